@@ -1,0 +1,70 @@
+// Package webview serves ringwell's page and tells it, over a websocket, what
+// the ear hears.
+//
+// The socket only speaks. Whatever a person does on the page is an ordinary
+// HTTP request, so that a script, a foot switch or a second page can do it too.
+//
+// # Messages
+//
+// GET /socket upgrades to a websocket on which the server sends text frames,
+// one JSON object each:
+//
+//	{"v":1,"type":"strike", ...}
+//
+// v is SchemaVersion. A field may be added without raising it; it is raised
+// when a field changes its meaning or goes. A reader ignores types and fields
+// it does not know. Lists are [] and never null, an unknown value is null, and
+// no number is ever NaN or infinite. Every message is the whole of what it is
+// about and replaces the one before, so that one may be left out.
+//
+//	type        field        when, and what it replaces
+//	hello       (several)    first on every connection: everything a page needs to start
+//	session     session      what all pages share has changed (Session)
+//	instrument  instrument   another instrument or reference: its notes (Instrument)
+//	strike      strike       a strike is told anew, named, or its sound was kept (Strike)
+//	trail       strikes      the latest strikes, newest last, after where they land has changed
+//	gone        id           a strike was thrown away or has grown too old
+//	level       level        about ten times a second (Level)
+//	room        room         the background, about once a second while nothing rings (Room)
+//	state       state        what the ear is doing, in words (State)
+//	missed      after        this client was too slow and lost messages: GET /api/strikes?after=AFTER
+//
+// A strike whose stage is "withdrawn" was none and is to be forgotten. The
+// answer to ?after=ID is the whole truth about what follows ID: a later strike
+// that a page still holds and the answer lacks is gone.
+//
+// The form of a strike is the same on the socket, in GET /api/strikes and in
+// the output of "ringwell measure --json": see Strike.
+//
+// # Requests
+//
+//	GET    /api/session              Session
+//	PATCH  /api/session              any of its settable fields; answers with the whole
+//	GET    /api/instruments          {"instruments":[NAME...]}
+//	GET    /api/instruments/NAME     Instrument, on ?reference_hz= or the session's
+//	POST   /api/source               {"choice":"mic","input":"part of a name"}
+//	POST   /api/tone                 {"on":true}: the target may sound and the ear is muted;
+//	                                 it must be said again within the lease or ends by itself
+//	GET    /api/strikes              {"after":null,"strikes":[...]}, ?after=ID for those that follow
+//	GET    /api/strikes/ID           Strike
+//	GET    /api/strikes/ID.wav       the kept sound
+//	DELETE /api/strikes/ID           throw away
+//	POST   /api/strikes/ID/restore   take that back
+//	POST   /api/strikes/ID/name      {"name":"blue jar"}; null takes the name away
+//	GET    /healthz                  200 while the ear hears, 503 while it is deaf
+//
+// What is refused is answered with {"error":{"field":...,"words":...}}: words
+// are one sentence that can be shown as it is. POST and PATCH want
+// Content-Type: application/json and, from a browser, the page's own origin.
+//
+// # Adding a message
+//
+// Add its type constant and struct to message.go with a constructor, a row to
+// the table above, an example to messages_test.go and run
+//
+//	go test ./webview -run Wire -update
+//
+// which writes testdata/wire/TYPE.json; read the file, then teach it to
+// webview/page's message.ts, whose test reads the same files. Both sides fail
+// until they agree.
+package webview

@@ -1,0 +1,184 @@
+package webview
+
+import (
+	"bytes"
+	"encoding/json"
+	"flag"
+	"math"
+	"os"
+	"path/filepath"
+	"testing"
+	"time"
+
+	"ringwell/analysis"
+	"ringwell/analysis/instrument"
+	"ringwell/analysis/listen"
+)
+
+var update = flag.Bool("update", false, "write testdata/wire anew")
+
+const wireDir = "../testdata/wire"
+
+// hostile is text that must arrive as text wherever it stands.
+const hostile = "<script>alert(1)</script> \"quoted\" \\ & \x1b[31mred\x1b[0m \u2028 \u202eright to left \x00 🫙"
+
+// jar is a strike on a jam jar whose lowest mode is a near pair.
+func jar() analysis.Strike {
+	return analysis.Strike{
+		ID: "01JDHZ8Q2R00000000000000A1", Revision: 3, Stage: analysis.Settled,
+		Source: "hall pair", Rate: 48000, Onset: 24576,
+		Time: time.Date(2026, 11, 25, 9, 30, 0, 512_000_400, time.UTC),
+		From: 12576, To: 96000, Used: 0.42,
+		Heard:  &analysis.Pitch{Frequency: 884.2123456789, Sigma: 0.31, Basis: analysis.OnPartial, Partial: 0, Likelihood: 0.86},
+		Second: &analysis.Pitch{Frequency: 2096.5, Sigma: 0.8, Basis: analysis.OnPartial, Partial: 2, Likelihood: 0.11},
+		Partials: []analysis.Partial{
+			{Frequency: 884.2123456789, Sigma: 0.31, Level: 0, SigmaLevel: 0.1, T60: 1.9, SigmaT60: 0.02, Beat: 1.4, SigmaBeat: 0.03, Pair: 1},
+			{Frequency: 885.61, Sigma: 0.5, Level: -4.2, SigmaLevel: 0.2, T60: 1.7, SigmaT60: 0.05, Beat: 1.4, SigmaBeat: 0.03, Pair: 1},
+			{Frequency: 2096.5, Sigma: 0.8, Level: -9.75, SigmaLevel: 0.3},
+		},
+		Remarks:  []analysis.Remark{{Code: analysis.RemarkRoom, Words: "The room rings longer than the third partial."}},
+		ClockPPM: analysis.UncalibratedClockPPM, Peak: 0.4375,
+	}
+}
+
+// knock is a strike without a pitch and with the little that is known of one.
+func knock() analysis.Strike {
+	return analysis.Strike{
+		ID: "01JDHZ8Q2R00000000000000A2", Revision: 1, Stage: analysis.Final,
+		Source: "hall pair", Rate: 48000, Onset: 144000,
+		Time: time.Date(2026, 11, 25, 9, 30, 3, 0, time.UTC), Used: 0.06, ClockPPM: 29, Peak: 0.2,
+	}
+}
+
+// bell is heard where no partial lies, far above the instrument, through a
+// source with hostile words.
+func bell() analysis.Strike {
+	return analysis.Strike{
+		ID: "01JDHZ8Q2R00000000000000A3", Revision: 2, Stage: analysis.Early,
+		Source: hostile, Rate: 44100, Onset: 44100, Used: 0.2,
+		Heard:    &analysis.Pitch{Frequency: 2349.3, Sigma: analysis.Cents(math.Inf(1)), Basis: analysis.StrikeNote, Partial: -1, Likelihood: 0.6},
+		Partials: []analysis.Partial{{Frequency: 4698.6, Sigma: 4}},
+		Remarks:  []analysis.Remark{{Code: hostile, Words: hostile}},
+		ClockPPM: 29, Peak: 1,
+	}
+}
+
+func vibraphone(t testing.TB) instrument.Instrument {
+	t.Helper()
+	in, err := instrument.ByName("vibraphone", 442)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return in
+}
+
+func bentAim() instrument.Aim { return instrument.Aim{Bend: 30, Tolerance: 10} }
+
+func noteAim() instrument.Aim {
+	key := 81
+	return instrument.Aim{Key: &key, Bend: -15, Tolerance: 5}
+}
+
+func text(s string) *string     { return &s }
+func number(x float64) *float64 { return &x }
+
+func sampleSession() Session {
+	target := 81
+	return Session{
+		Revision: 7, Source: Source{"mic", "hall"}, Kind: analysis.Glass, Reference: 442,
+		Instrument: "vibraphone", Aim: true, Target: &target, Bend: 30, Tolerance: 10,
+		Frozen: true, FrozenID: text("01JDHZ8Q2R00000000000000A1"),
+		Purpose: Purpose{"nothing"}, Tone: Tone{true, number(899.453703)}, Muted: true,
+		Notice: text("The session could not be saved: " + hostile),
+	}
+}
+
+// wireMessages are the messages of testdata/wire, by file name.
+func wireMessages(t testing.TB) map[string]any {
+	in := vibraphone(t)
+	named := StrikeForm(jar(), in, noteAim())
+	named.Name, named.Sound = text(hostile), true
+	withdrawn := StrikeForm(knock(), in, instrument.Aim{})
+	withdrawn.Stage, withdrawn.Revision = analysis.Withdrawn, 2
+	plain := Session{
+		Source: Source{Choice: "demo"}, Kind: analysis.Unknown, Reference: 440,
+		Instrument: "vibraphone", Aim: true, Tolerance: 10, Purpose: Purpose{"nothing"},
+	}
+	psd := make([]float64, 129)
+	for k := range psd {
+		psd[k] = 1e-6
+	}
+	return map[string]any{
+		"hello": hello{
+			header: head(typeHello), Version: "0.1.0", Instruments: instrument.Names(),
+			Sources: []string{"mic", "demo"}, Kinds: kindNames(), Session: plain, Instrument: instrumentForm(in),
+			State:   stateForm(listen.State{Code: listen.Hearing, Source: "hall pair", Rate: 48000, Words: "The hall pair hears."}),
+			Strikes: []Strike{StrikeForm(jar(), in, bentAim()), StrikeForm(knock(), in, bentAim())}, Earlier: 3,
+		},
+		"session":          sessionMessage{head(typeSession), sampleSession()},
+		"instrument":       instrumentMessage{head(typeInstrument), instrumentForm(glockenspiel(t))},
+		"strike":           strikeMessage{head(typeStrike), StrikeForm(jar(), in, bentAim())},
+		"strike-named":     strikeMessage{head(typeStrike), named},
+		"strike-knock":     strikeMessage{head(typeStrike), StrikeForm(knock(), in, bentAim())},
+		"strike-beyond":    strikeMessage{head(typeStrike), StrikeForm(bell(), in, instrument.Aim{})},
+		"strike-withdrawn": strikeMessage{head(typeStrike), withdrawn},
+		"trail":            trailMessage{head(typeTrail), []Strike{StrikeForm(jar(), in, noteAim())}, 0},
+		"trail-empty":      trailMessage{head(typeTrail), []Strike{}, 0},
+		"gone":             goneMessage{head(typeGone), "01JDHZ8Q2R00000000000000A1"},
+		"level":            levelMessage{head(typeLevel), levelForm(listen.Level{At: 4800, Peak: 0.25, RMS: 0.03125, Lost: 96, Ringing: true})},
+		"room":             roomMessage{head(typeRoom), roomForm(listen.Room{Rate: 8000, PSD: psd, Seconds: 12})},
+		"state":            stateMessage{head(typeState), stateForm(listen.State{Code: listen.Deaf, Source: hostile, Words: "The ear hears nothing: look to its cable. " + hostile})},
+		"missed":           missedMessage{head(typeMissed), text("01JDHZ8Q2R00000000000000A1"), 4},
+		"missed-all":       missedMessage{head(typeMissed), nil, 1},
+	}
+}
+
+func glockenspiel(t testing.TB) instrument.Instrument {
+	t.Helper()
+	in, err := instrument.ByName("glockenspiel", 440)
+	if err != nil {
+		t.Fatal(err)
+	}
+	// A prepared note may have several targets, or none.
+	in.Notes = in.Notes[:3]
+	in.Notes[1].Targets = []analysis.Hz{in.Notes[1].Targets[0], 1111.5}
+	in.Notes[2].Targets = nil
+	return in
+}
+
+// The files of testdata/wire are what Go sends; webview/page reads the same.
+func TestWire(t *testing.T) {
+	messages := wireMessages(t)
+	for name, message := range messages {
+		t.Run(name, func(t *testing.T) {
+			var got bytes.Buffer
+			if err := json.Indent(&got, encode(message), "", "  "); err != nil {
+				t.Fatal(err)
+			}
+			got.WriteByte('\n')
+			file := filepath.Join(wireDir, name+".json")
+			if *update {
+				if err := os.WriteFile(file, got.Bytes(), 0o644); err != nil {
+					t.Fatal(err)
+				}
+			}
+			want, err := os.ReadFile(file)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if !bytes.Equal(got.Bytes(), want) {
+				t.Errorf("%s: got\n%s\nwant\n%s\n(if the new form is meant: go test ./webview -run Wire -update)", file, got.Bytes(), want)
+			}
+		})
+	}
+	files, err := filepath.Glob(filepath.Join(wireDir, "*.json"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, file := range files {
+		name := filepath.Base(file)
+		if _, ok := messages[name[:len(name)-len(".json")]]; !ok {
+			t.Errorf("%s: no message is sent as this file says; remove it or send it", file)
+		}
+	}
+}
