@@ -91,6 +91,16 @@ func (r *Ring) Write(p []float32) (lost int) {
 	return 0
 }
 
+// Lose counts n samples that the device lost before the next Write. It is for
+// the side that writes.
+func (r *Ring) Lose(n int) {
+	if n < 1 {
+		return
+	}
+	w := r.w.Load()
+	r.lose(w, r.openGap(w), n)
+}
+
 // openGap reports whether the newest gap lies at w, so that it still grows.
 func (r *Ring) openGap(w uint64) bool {
 	g := r.gw.Load()

@@ -245,3 +245,32 @@ func BenchmarkRingWrite480(b *testing.B) {
 		r.Read(out)
 	}
 }
+
+func TestRingCountsWhatTheDeviceLost(t *testing.T) {
+	r := NewRing(8)
+	dst := make([]float32, 8)
+	r.Lose(5)
+	r.Write(ramp(5, 2))
+	r.Lose(0)
+	r.Write(ramp(7, 2))
+	r.Lose(3)
+	r.Write(ramp(12, 8)) // does not fit: the gap grows
+	r.Next(dst[:0])
+	for _, want := range []struct {
+		n     int
+		lost  int64
+		first float32
+	}{{4, 5, 5}, {0, 0, 5}} {
+		n, lost := r.Next(dst)
+		if n != want.n || lost != want.lost || dst[0] != want.first {
+			t.Errorf("Next = %d samples from %v after a gap of %d, want %d from %v after %d", n, dst[0], lost, want.n, want.first, want.lost)
+		}
+	}
+	r.Write(ramp(20, 1))
+	if n, lost := r.Next(dst); n != 1 || lost != 11 || dst[0] != 20 {
+		t.Errorf("Next = %d samples from %v after a gap of %d, want 1 from 20 after 11", n, dst[0], lost)
+	}
+	if r.Lost() != 16 {
+		t.Errorf("Lost() = %d, want 16", r.Lost())
+	}
+}
