@@ -1,0 +1,171 @@
+// The messages of the daemon, as package webview documents and sends them. The field names are those on the wire.
+// testdata/wire holds one of each: Go must produce it, decode must read it.
+
+import { bool, list, Malformed, maybe, num, object, str, word, type Reader } from "./wire.ts";
+
+/** The schema this page speaks. */
+export const SCHEMA = 1;
+
+/** What a reader gives. */
+type Of<R> = R extends Reader<infer T> ? T : never;
+
+const place = object({ note: str, midi: num, cents: num });
+const edge = object({ note: str, cents: num });
+
+const landing = object({
+  instrument: str,
+  note: str, // as it sounds
+  written: maybe(str), // as written for the instrument, where that differs
+  midi: num,
+  cents: num, // above target_hz; negative is below
+  aim: word("nearest", "note", "none"),
+  target_hz: num,
+  bend_cents: num,
+  tolerance_cents: maybe(num),
+  within: maybe(bool),
+  inside: bool, // the note is one of the instrument's
+  edge: maybe(edge), // where it is not: the instrument's nearest note, and how far above that
+  nearest: maybe(place),
+});
+
+const pitch = object({
+  frequency_hz: num,
+  sigma_cents: maybe(num), // one standard deviation, without the input's clock
+  basis: word("strike-note", "periodic", "partial"),
+  partial: maybe(num), // index into partials
+  likelihood: num,
+});
+
+const partial = object({
+  frequency_hz: num,
+  sigma_cents: maybe(num),
+  level_db: num, // at the onset, relative to the strongest
+  t60_s: maybe(num),
+  sigma_t60_s: maybe(num),
+  beat_hz: maybe(num), // only where two near modes beat
+  sigma_beat_hz: maybe(num),
+  pair: maybe(num), // the two members of a near pair share one
+  landing: maybe(place),
+});
+
+const strike = object({
+  id: str, // sorts by time
+  revision: num,
+  stage: word("early", "settled", "withdrawn", "final"),
+  source: str,
+  sample_rate_hz: num,
+  time: maybe(str), // UTC
+  used_s: num, // seconds of sound this telling rests on
+  pitched: bool,
+  heard: maybe(pitch),
+  second: maybe(pitch),
+  landing: maybe(landing),
+  second_landing: maybe(landing),
+  partials: list(partial), // by frequency
+  remarks: list(object({ code: str, words: str })),
+  clock_ppm: num,
+  rings_s: maybe(num),
+  peak: num, // full scale 1
+  name: maybe(str),
+  sound: bool, // /api/strikes/ID.wav has it
+});
+
+const note = object({ midi: num, label: str, written: maybe(str), targets_hz: list(num) });
+const instrument = object({ name: str, reference_hz: num, transpose: num, notes: list(note) });
+
+const state = object({
+  code: word("opening", "hearing", "silent", "deaf", "ended", "unknown"),
+  source: str,
+  sample_rate_hz: maybe(num),
+  words: str,
+});
+
+const level = object({ peak: num, rms: num, clipped: bool, lost: num, muted: bool, ringing: bool });
+const room = object({ seconds: num, bands: list(object({ frequency_hz: num, level_db: num })) });
+
+const session = object({
+  revision: num,
+  source: object({ choice: str, input: str }),
+  kind: str, // what the player says is in the hand
+  reference_hz: num,
+  instrument: str,
+  aim: bool, // false: the page only names
+  target: maybe(num), // the MIDI note aimed at; null: whichever is nearest
+  bend_cents: num,
+  tolerance_cents: num, // 0: no word on what is near enough
+  frozen: bool,
+  frozen_id: maybe(str),
+  purpose: object({ for: str }),
+  tone: object({ on: bool, frequency_hz: maybe(num) }),
+  muted: bool,
+  notice: maybe(str),
+});
+
+const bodies = {
+  hello: object({
+    version: str,
+    instruments: list(str),
+    sources: list(str),
+    kinds: list(str),
+    session,
+    instrument,
+    state,
+    strikes: list(strike), // newest last
+    earlier: num,
+  }),
+  session: object({ session }),
+  instrument: object({ instrument }),
+  strike: object({ strike }),
+  trail: object({ strikes: list(strike), earlier: num }),
+  gone: object({ id: str }),
+  level: object({ level }),
+  room: object({ room }),
+  state: object({ state }),
+  missed: object({ after: maybe(str), count: num }),
+};
+
+export type Place = Of<typeof place>;
+export type Landing = Of<typeof landing>;
+export type Pitch = Of<typeof pitch>;
+export type Partial = Of<typeof partial>;
+export type Strike = Of<typeof strike>;
+export type Note = Of<typeof note>;
+export type Instrument = Of<typeof instrument>;
+export type EarState = Of<typeof state>;
+export type Level = Of<typeof level>;
+export type Room = Of<typeof room>;
+export type Session = Of<typeof session>;
+export type Hello = Of<typeof bodies.hello>;
+
+type Bodies = { [T in keyof typeof bodies]: { type: T } & Of<(typeof bodies)[T]> };
+
+/** Any message this page understands. */
+export type Message = Bodies[keyof Bodies];
+
+/**
+ * Reads one frame of the socket. Null: a type this page does not know, to be passed over. It throws Malformed, naming
+ * the field, where the frame is not JSON, speaks another schema, or lacks what its type promises.
+ */
+export function decode(frame: string): Message | null {
+  const { v, type, body } = open(frame);
+  if (v !== SCHEMA) throw new Malformed(`v: got ${v}, wanted ${SCHEMA}: load the page anew`);
+  if (!Object.hasOwn(bodies, type)) return null;
+  const read = bodies[type as keyof typeof bodies];
+  return { type, ...read(body, "") } as Message;
+}
+
+/** Reads the answer to GET /api/strikes. */
+export const decodeStrikes = (body: unknown): Strike[] => object({ strikes: list(strike) })(body, "").strikes;
+
+/** Reads the answer to a change of the session. */
+export const decodeSession = (body: unknown): Session => session(body, "session");
+
+function open(frame: string): { v: number; type: string; body: unknown } {
+  let body: unknown;
+  try {
+    body = JSON.parse(frame);
+  } catch {
+    throw new Malformed("a frame that is not JSON");
+  }
+  return { ...object({ v: num, type: str })(body, ""), body };
+}
