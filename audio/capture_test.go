@@ -215,7 +215,10 @@ func TestCaptureTroubles(t *testing.T) {
 		t.Run(c.fake, func(t *testing.T) {
 			t.Parallel()
 			o := fakeOptions(c.fake)
-			o.patience.quiet, o.patience.leave = 500*time.Millisecond, 100*time.Millisecond
+			o.patience.leave = 100 * time.Millisecond
+			if c.fake == "stalls" {
+				o.patience.quiet = 500 * time.Millisecond
+			}
 			s := openFake(t, o)
 			var err error
 			for err == nil {
