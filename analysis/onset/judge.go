@@ -1,0 +1,118 @@
+package onset
+
+// judge follows the strength and tells an event once its rise is complete.
+func (f *Finder) judge(s float64) (Event, bool) {
+	if e, found := f.start(); found {
+		return e, true
+	}
+	switch f.state {
+	case waiting:
+		if s < again && f.clock >= f.last+f.samples(deadSeconds) {
+			f.state = ready
+			break
+		}
+		// A much stronger rise soon after the last event takes its place.
+		if s >= max(3, 2*f.event.Strength) && f.clock < f.last+f.samples(deadSeconds+frameSeconds) && f.frames > f.lastPeak+f.framesIn(pastFrom) {
+			f.arm(s, true)
+		}
+	case ready:
+		if s >= f.enough() {
+			f.arm(s, false)
+		}
+	case rising:
+		if s > f.event.Strength {
+			if f.frames < f.decide-f.framesIn(settleSeconds) {
+				f.event.Strength, f.peak = s, f.frames
+			} else {
+				f.event.Strength = s
+			}
+		}
+		if f.frames >= f.decide {
+			return f.tell()
+		}
+	}
+	return Event{}, false
+}
+
+func (f *Finder) samples(seconds float64) int64 { return int64(seconds * float64(f.rate)) }
+
+func (f *Finder) arm(s float64, instead bool) {
+	f.state = rising
+	f.event = Event{Strength: s, Instead: instead}
+	f.peak = f.frames
+	f.first = f.frames
+	for f.first > 0 && f.frames-f.first < 13 && f.strength[(f.first-1)%len(f.strength)] >= backTo {
+		f.first--
+	}
+	if instead {
+		f.first = max(f.first, f.lastPeak+1)
+	}
+	f.decide = f.frames + f.framesIn(peakSeconds+settleSeconds)
+}
+
+// enough is the strength that makes an event: more while the floor and the
+// unrest rest on little.
+func (f *Finder) enough() float64 {
+	if f.seen < f.samples(youngSeconds) {
+		return youngStrength
+	}
+	return 1
+}
+
+// tell refines the moment and ends the rise.
+func (f *Finder) tell() (Event, bool) {
+	f.event.At = f.moment()
+	f.state = waiting
+	if f.started {
+		// The beginning of the stream was told; this is either that sound
+		// again, or the strike that makes the beginning mere background.
+		f.started = false
+		begin := f.clock - f.seen
+		if f.event.At < begin+f.samples(frameSeconds) {
+			return Event{}, false
+		}
+		f.event.Instead = f.event.At < begin+f.samples(deadSeconds)
+	}
+	f.last, f.lastPeak = f.event.At, f.peak
+	return f.event, true
+}
+
+// moment returns the index of the first sample of the strike whose rise began
+// at frame f.first.
+func (f *Finder) moment() int64 {
+	begin := f.clock - int64(len(f.sound)) // index of sound[0]
+	end := func(frame int) int64 { return f.clock - int64(f.frames-frame)*int64(f.hop) }
+	from := end(f.first) - int64(len(f.bands.window)) - f.samples(searchSeconds)
+	if f.event.Instead {
+		from = max(from, f.last+f.samples(searchSeconds))
+	}
+	from = max(from, begin)
+	to := min(f.clock, end(f.peak)+f.samples(settleSeconds))
+	learn := max(begin, from-f.samples(predictSeconds))
+	x := f.sound[learn-begin : to-begin]
+	fallback := max(from, end(f.first)-int64(len(f.bands.window))/2)
+	return learn + int64(f.refine.jump(x, int(from-learn), int(fallback-learn)))
+}
+
+// start looks once at the beginning of a stream. Many recordings begin with
+// the strike itself, where no rise can be seen: what sounds there is told as
+// an event with Start set, unless it begins so late that the rise will show.
+func (f *Finder) start() (Event, bool) {
+	if f.looked || f.seen < f.samples(startSeconds) {
+		return Event{}, false
+	}
+	f.looked = true
+	largest := 0.0
+	for _, x := range f.sound {
+		largest = max(largest, x*x)
+	}
+	if largest < startOverQuiet*f.quiet/f.bands.gain() {
+		return Event{}, false
+	}
+	first := f.refine.jump(f.sound, 0, 0)
+	if int64(first) >= f.samples(headSeconds) {
+		return Event{}, false
+	}
+	f.started = true
+	return Event{At: f.clock - int64(len(f.sound)) + int64(first), Strength: 1, Start: true}, true
+}
