@@ -30,8 +30,14 @@
 //	missed      after        this client was too slow and lost messages: GET /api/strikes?after=AFTER
 //
 // A strike whose stage is "withdrawn" was none and is to be forgotten. The
-// answer to ?after=ID is the whole truth about what follows ID: a later strike
-// that a page still holds and the answer lacks is gone.
+// answer to ?after=ID is the whole truth about the strikes after ID up to and
+// with its field until, the newest there has been: one of those that a page
+// still holds and the answer lacks is gone. A telling replaces one with the
+// same id and the same or a lower revision.
+//
+// Only tellings of strikes can be lost; of every other type the latest always
+// comes. The server closes a connection with 1001 when it stops, and with 1003
+// when the client sends a message.
 //
 // The form of a strike is the same on the socket, in GET /api/strikes and in
 // the output of "ringwell measure --json": see Strike.
@@ -45,7 +51,7 @@
 //	POST   /api/source               {"choice":"mic","input":"part of a name"}
 //	POST   /api/tone                 {"on":true}: the target may sound and the ear is muted;
 //	                                 it must be said again within the lease or ends by itself
-//	GET    /api/strikes              {"after":null,"strikes":[...]}, ?after=ID for those that follow
+//	GET    /api/strikes              {"after":null,"until":ID,"strikes":[...]}, ?after=ID for those that follow
 //	GET    /api/strikes/ID           Strike
 //	GET    /api/strikes/ID.wav       the kept sound
 //	DELETE /api/strikes/ID           throw away
