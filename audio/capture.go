@@ -10,10 +10,7 @@ import (
 	"time"
 
 	"ringwell/analysis"
-	"ringwell/analysis/listen"
 )
-
-var _ listen.Source = (*Capture)(nil)
 
 // CaptureOptions says what to capture.
 type CaptureOptions struct {
