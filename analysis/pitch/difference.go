@@ -1,6 +1,10 @@
 package pitch
 
-import "gonum.org/v1/gonum/dsp/fourier"
+import (
+	"math/bits"
+
+	"gonum.org/v1/gonum/dsp/fourier"
+)
 
 // difference computes YIN's difference function (eq. 6)
 //
@@ -16,7 +20,7 @@ type difference struct {
 }
 
 func newDifference(window, lags int) *difference {
-	n := smooth(window + lags)
+	n := 1 << bits.Len(uint(window+lags-1)) // gonum is quickest at powers of two
 	return &difference{
 		window: window,
 		lags:   lags,
@@ -60,22 +64,6 @@ func (f *difference) into(d, x []float64) (energy float64) {
 	}
 	d[0] = 0
 	return energy
-}
-
-// smooth returns the smallest even number >= n without prime factors above 5,
-// for which the FFT is fast.
-func smooth(n int) int {
-	for m := n + n%2; ; m += 2 {
-		k := m
-		for _, p := range [...]int{2, 3, 5} {
-			for k%p == 0 {
-				k /= p
-			}
-		}
-		if k == 1 {
-			return m
-		}
-	}
 }
 
 // normalise fills dd with the cumulative mean normalised difference (eq. 8):

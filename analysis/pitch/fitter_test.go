@@ -97,11 +97,8 @@ func TestSigmaKnowsColouredNoise(t *testing.T) {
 		if off < 2*float64(fit.Sigma) {
 			covered++
 		}
-		left := 0.0
-		for _, v := range f.residue[:n] {
-			left += v * v
-		}
-		if slopes := dot(f.slope[:n], f.slope[:n]); off < 2*analysis.CentsPerNeper*math.Sqrt(left/n/slopes)/(2*math.Pi*233/48000) {
+		left, slopes := f.climbed()
+		if off < 2*analysis.CentsPerNeper*math.Sqrt(left/n/slopes)/(2*math.Pi*233/48000) {
 			white++
 		}
 	}
@@ -116,11 +113,15 @@ func TestSigmaKnowsColouredNoise(t *testing.T) {
 	}
 }
 
-func dot(a, b []float64) (s float64) {
-	for i := range a {
-		s += a[i] * b[i]
+// climbed returns the residue's power and the information of the last fit.
+func (f *Fitter) climbed() (left, slopes float64) {
+	for _, p := range []half{f.even, f.odd} {
+		for i := range p.residue {
+			left += 2 * p.residue[i] * p.residue[i]
+			slopes += 2 * p.slope[i] * p.slope[i]
+		}
 	}
-	return s
+	return left, slopes
 }
 
 func TestFitRefuses(t *testing.T) {
