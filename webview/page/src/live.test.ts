@@ -1,0 +1,105 @@
+import assert from "node:assert/strict";
+import test from "node:test";
+import { pot } from "./fixture.ts";
+import { FIRST, live, LONGEST, OPENING, waitFor, type Outside, type Socket } from "./live.ts";
+
+/** A browser whose clock and network are turned by hand. */
+function rig() {
+  const sockets: Socket[] = [];
+  const timers: { ms: number; then: () => void; off: boolean }[] = [];
+  const told: string[] = [];
+  let answer: unknown = { strikes: [] };
+  const out: Outside = {
+    connect() {
+      const s: Socket = { onopen: null, onmessage: null, onclose: null, close: () => s.onclose?.({}) };
+      sockets.push(s);
+      return s;
+    },
+    strikesAfter: (id) => (told.push(`fetch ${id}`), Promise.resolve(answer)),
+    later(ms, then) {
+      const t = { ms, then, off: false };
+      timers.push(t);
+      return () => void (t.off = true);
+    },
+    chance: () => 0.5,
+  };
+  const line = live(out, {
+    message: (m) => told.push(m.type),
+    caughtUp: (after, k) => told.push(`caught up after ${after}: ${k.map((x) => x.id)}`),
+    link: (l) => told.push(l),
+    fault: (e) => told.push(`fault ${(e as Error).message}`),
+  });
+  return {
+    told, line, sockets, timers,
+    last: () => sockets[sockets.length - 1]!,
+    say: (data: unknown) => sockets[sockets.length - 1]!.onmessage?.({ data: typeof data === "string" ? data : JSON.stringify(data) }),
+    waiting: () => timers.filter((t) => !t.off && t.ms !== OPENING),
+    ring: (t: { then: () => void; off: boolean }) => { t.off = true; t.then(); },
+    will: (a: unknown) => void (answer = a),
+  };
+}
+const gone = { v: 1, type: "gone", id: "a" };
+
+test("messages are passed on, what is not known is passed over, what is broken is told", () => {
+  const r = rig();
+  r.say(gone);
+  r.say({ v: 1, type: "weather" });
+  r.say("{");
+  assert.deepEqual(r.told, ["open", "gone", "fault a frame that is not JSON"]);
+});
+
+test("after a loss it says so once, comes back by itself, and says that", () => {
+  const r = rig();
+  r.say(gone);
+  r.last().close();
+  assert.deepEqual(r.told, ["open", "gone", "gone"]); // the message, then the link
+  assert.equal(r.waiting().length, 1);
+  r.ring(r.waiting()[0]!);
+  assert.equal(r.sockets.length, 2);
+  r.say(gone);
+  assert.deepEqual(r.told.slice(3), ["open", "gone"]);
+});
+
+test("a first connection that fails at once is not called a loss before the third try", () => {
+  const r = rig();
+  for (let i = 0; i < 3; i++) {
+    assert.deepEqual(r.told, []);
+    r.last().close();
+    if (i < 2) r.ring(r.waiting()[0]!);
+  }
+  assert.deepEqual(r.told, ["gone"]);
+});
+
+test("waits grow, stay under the longest, and differ between pages", () => {
+  assert.equal(waitFor(0, 0.5), FIRST);
+  for (let n = 0; n < 100; n++) {
+    assert(waitFor(n, 0.5) <= LONGEST && waitFor(n, 0.5) >= waitFor(n - 1, 0.5));
+    assert(waitFor(n, 0) < waitFor(n, 1));
+  }
+});
+
+test("a connection that never speaks is tried anew", () => {
+  const r = rig();
+  const silent = r.timers.find((t) => t.ms === OPENING)!;
+  r.ring(silent);
+  assert.equal(r.waiting().length, 1);
+});
+
+test("missed strikes are fetched from where they are missing", async () => {
+  const r = rig();
+  r.will({ after: "a", strikes: [{ ...pot(3), id: "b" }] });
+  r.say({ v: 1, type: "missed", after: "a", count: 4 });
+  await Promise.resolve().then(() => undefined).then(() => undefined);
+  assert.deepEqual(r.told, ["open", "fetch a", "missed", "caught up after a: b"]);
+});
+
+test("retry does not wait, stop ends it all", () => {
+  const r = rig();
+  r.last().close();
+  r.line.retry();
+  assert.equal(r.sockets.length, 2);
+  r.line.retry();
+  assert.equal(r.sockets.length, 2, "one line at a time");
+  r.line.stop();
+  assert.equal(r.waiting().length, 0);
+});

@@ -1,0 +1,101 @@
+// The line to the daemon: a websocket that only listens. It comes back by itself after any loss, and fetches the
+// strikes that were missed.
+
+import { decode, decodeStrikes, type Message, type Strike } from "./message.ts";
+
+/** What live needs of the browser; the tests give their own. */
+export interface Outside {
+  connect(): Socket;
+  strikesAfter(id: string | null): Promise<unknown>;
+  later(ms: number, then: () => void): () => void; // returns what calls it off
+  chance(): number; // 0..1
+}
+
+/** The part of a WebSocket that is used. */
+export interface Socket {
+  onopen: ((e: any) => void) | null;
+  onmessage: ((e: { data: any }) => void) | null;
+  onclose: ((e: any) => void) | null;
+  close(): void;
+}
+
+/** Who is told. */
+export interface Listener {
+  message(m: Message): void;
+  caughtUp(after: string | null, strikes: readonly Strike[]): void;
+  link(l: "open" | "gone"): void;
+  fault(e: unknown): void; // a message that cannot be read; the line stays up
+}
+
+/** The first wait before another try, in ms; each further one is half as long again, up to LONGEST. */
+export const FIRST = 250;
+export const LONGEST = 4000;
+/** How long a connection may take until its first message before it is tried anew, in ms. */
+export const OPENING = 5000;
+
+/** Keeps a line up until stop is called; retry() tries at once (the page became visible, the network came back). */
+export function live(out: Outside, to: Listener): { stop(): void; retry(): void } {
+  let stopped = false;
+  let tries = 0;
+  let socket: Socket | null = null;
+  let cancel: (() => void) | null = null;
+  let up = false;
+
+  const open = () => {
+    cancel = null;
+    const s = out.connect();
+    socket = s;
+    const giveUp = out.later(OPENING, () => s.close());
+    s.onmessage = (e) => {
+      giveUp();
+      if (!up) to.link("open");
+      up = true;
+      tries = 0;
+      if (typeof e.data === "string") take(e.data);
+    };
+    s.onclose = () => {
+      giveUp();
+      if (socket !== s) return;
+      socket = null;
+      if (up || tries >= 2) to.link("gone");
+      up = false;
+      if (!stopped) cancel = out.later(waitFor(tries++, out.chance()), open);
+    };
+  };
+
+  const take = (frame: string) => {
+    let m: Message | null;
+    try {
+      m = decode(frame);
+    } catch (e) {
+      return to.fault(e);
+    }
+    if (!m) return;
+    if (m.type === "missed") catchUp(m.after);
+    to.message(m);
+  };
+
+  const catchUp = (after: string | null) => {
+    out
+      .strikesAfter(after)
+      .then((body) => to.caughtUp(after, decodeStrikes(body)))
+      .catch((e) => to.fault(e));
+  };
+
+  open();
+  return {
+    stop() {
+      stopped = true;
+      cancel?.();
+      socket?.close();
+    },
+    retry() {
+      if (!cancel || stopped) return;
+      cancel();
+      open();
+    },
+  };
+}
+
+/** The wait before try number n (from 0), in ms: longer each time, and never the same for all pages at once. */
+export const waitFor = (n: number, chance: number): number => Math.min(LONGEST, FIRST * 1.5 ** n) * (0.75 + chance / 2);
