@@ -10,6 +10,7 @@ const (
 	pastFrom = 0.011 // seconds: a rise is measured against this far back ...
 	pastTo   = 0.035 // ... to this far
 
+	steady        = 0.995 // pole of the high-pass in front
 	strongBands   = 4
 	strongRise    = 6.5 // dB, mean of the strongBands largest rises
 	meanRise      = 2.0 // dB, mean of all bands
@@ -186,7 +187,7 @@ func (f *Finder) take(samples []float64) {
 		f.held, f.heldHigh, f.primed = samples[0], 0, true
 	}
 	for _, x := range samples {
-		f.heldHigh = x - f.held + 0.995*f.heldHigh
+		f.heldHigh = x - f.held + steady*f.heldHigh
 		f.held = x
 		f.sound = append(f.sound, f.heldHigh)
 	}

@@ -1,0 +1,320 @@
+package listen
+
+import (
+	"math"
+	"time"
+
+	"ringwell/analysis"
+	"ringwell/analysis/onset"
+	"ringwell/analysis/partial"
+)
+
+const (
+	historySeconds = 7.0  // sound kept: the longest strike, its lead and what waits to be learned
+	loudest        = 1e4  // full scale 1: what is louder is no sound but a broken source
+	plain          = 6.0  // an event of this strength is a strike without a second look
+	lookSeconds    = 0.05 // of sound on either side a second look wants
+	hushSeconds    = 0.3  // after a strike before the background is listened to
+)
+
+// Ear turns blocks of one channel into strikes. One goroutine uses it. It
+// allocates in New and while a strike is read, not while nothing sounds.
+type Ear struct {
+	rate      analysis.Rate
+	options   Options
+	finder    *onset.Finder
+	estimator *partial.Estimator
+
+	started bool
+	hop     []float64 // samples not yet taken in
+	sound   history   // all of the recent sound
+	rings   *rings
+	room    *background
+	before  []float64
+	calm    int64 // samples since anything sounded
+
+	take    take
+	open    bool
+	doubt   onset.Event // an event that wants a second look
+	doubted bool
+	muted   bool
+	told    []analysis.Strike
+}
+
+// New returns an Ear for sound at a rate.
+func New(rate analysis.Rate, o Options) *Ear {
+	e := &Ear{
+		rate:      rate,
+		options:   o.filled(),
+		finder:    onset.New(rate, o.LSB),
+		estimator: partial.New(rate),
+		sound:     newHistory(int(historySeconds * float64(rate))),
+		rings:     newRings(rate),
+		room:      newBackground(rate),
+		before:    make([]float64, 0, int(restSeconds*float64(rate))+8),
+		told:      make([]analysis.Strike, 0, 16),
+	}
+	e.hop = make([]float64, 0, e.finder.Hop())
+	e.take.sound = make([]float64, 0, rate.Samples(longest))
+	return e
+}
+
+// SetKind tells what is in the player's hand from now on.
+func (e *Ear) SetKind(k analysis.Kind) { e.options.Kind = k }
+
+// Mute shuts the ear or opens it again. While it is shut nothing is a strike
+// and nothing is learned; what was being listened to ends there.
+func (e *Ear) Mute(muted bool) {
+	if muted == e.muted {
+		return
+	}
+	e.muted = muted
+	if muted {
+		e.close(nil)
+	} else {
+		e.finder.Resume(e.sound.to)
+		e.rings.reset(e.sound.to)
+	}
+	e.calm = 0
+}
+
+// Step takes the next block and returns the tellings due by now, in order. The
+// slice is valid until the next call; what its elements point to is the
+// caller's to keep. Samples that are not finite count as 0.
+func (e *Ear) Step(b analysis.Block) []analysis.Strike {
+	e.told = e.told[:0]
+	if !e.started {
+		e.started = true
+		e.restart(b.Start)
+	} else if b.Start != e.clock() {
+		e.gap(b.Start)
+	}
+	for x := b.Samples; len(x) > 0; {
+		n := min(len(x), cap(e.hop)-len(e.hop))
+		for _, v := range x[:n] {
+			e.hop = append(e.hop, sane(v))
+		}
+		x = x[n:]
+		if len(e.hop) == cap(e.hop) {
+			e.advance()
+		}
+	}
+	return e.told
+}
+
+// sane keeps broken numbers out: they would spread through every sum.
+func sane(v float64) float64 {
+	switch {
+	case math.IsNaN(v):
+		return 0
+	case v > loudest:
+		return loudest
+	case v < -loudest:
+		return -loudest
+	}
+	return v
+}
+
+// Flush says that the sound is over, and returns the tellings that make
+// everything final. Sound that comes after it begins a new stream.
+func (e *Ear) Flush() []analysis.Strike {
+	e.told = e.told[:0]
+	e.sound.push(e.hop)
+	e.hop = e.hop[:0]
+	e.close(nil)
+	e.started = false
+	return e.told
+}
+
+// Sound returns the samples from..to-1 as far as they are still held: a final
+// strike's From..To are, until the next Step.
+func (e *Ear) Sound(from, to int64) []float32 {
+	from, to = max(from, e.sound.from), min(to, e.sound.to)
+	if from >= to {
+		return nil
+	}
+	x := make([]float64, to-from)
+	e.sound.copy(x, from)
+	y := make([]float32, len(x))
+	for i, v := range x {
+		y[i] = float32(v)
+	}
+	return y
+}
+
+// Room returns the background as it is known by now; PSD is nil until a second
+// of it was heard, and the caller's to keep.
+func (e *Ear) Room() Room {
+	e.room.learn(&e.sound)
+	return Room{Rate: e.rate, PSD: append([]float64(nil), e.room.psd...), Seconds: e.room.rest}
+}
+
+// Ringing reports whether a strike is being listened to.
+func (e *Ear) Ringing() bool { return e.open }
+
+// clock is the index of the next sample.
+func (e *Ear) clock() int64 { return e.sound.to + int64(len(e.hop)) }
+
+func (e *Ear) epochTime(at int64) time.Time {
+	return e.options.Epoch.Add(e.rate.Duration(at)).UTC()
+}
+
+// restart forgets all sound; the next sample has index at.
+func (e *Ear) restart(at int64) {
+	e.hop = e.hop[:0]
+	e.sound.clear(at)
+	e.rings.reset(at)
+	e.finder.Restart(at)
+	e.doubted = false
+	e.calm = 0
+	e.room.dues = 0
+}
+
+// gap ends what was being listened to, because sound was lost, and goes on at
+// the given index.
+func (e *Ear) gap(at int64) {
+	e.room.learn(&e.sound)
+	e.sound.push(e.hop)
+	e.hop = e.hop[:0]
+	e.close(&analysis.Remark{Code: analysis.RemarkLost, Words: "sound was lost while it rang"})
+	e.restart(at)
+}
+
+// close ends the open strike where the sound held ends.
+func (e *Ear) close(remark *analysis.Remark) {
+	if e.doubted {
+		e.decide()
+	}
+	if e.open {
+		e.grow(e.sound.to)
+	}
+	if e.open {
+		e.finish(e.sound.to, remark)
+	}
+}
+
+// advance takes in one hop.
+func (e *Ear) advance() {
+	e.sound.push(e.hop)
+	if e.muted {
+		e.hop = e.hop[:0]
+		return
+	}
+	v, found := e.finder.Step(e.hop)
+	e.hop = e.hop[:0]
+	if found {
+		e.hear(v)
+	}
+	if e.doubted && e.sound.to >= e.doubt.At+e.samples(lookSeconds) {
+		e.decide()
+	}
+	if e.open {
+		limit := e.sound.to
+		if e.doubted {
+			limit = min(limit, e.doubt.At-e.samples(cutSeconds))
+		}
+		e.grow(limit)
+	}
+	e.learnLater()
+}
+
+func (e *Ear) samples(seconds float64) int64 { return int64(seconds * float64(e.rate)) }
+
+// hear decides what an event is.
+func (e *Ear) hear(v onset.Event) {
+	if e.doubted {
+		e.decide()
+	}
+	switch {
+	case v.Instead && e.open && v.At-e.take.strike.Onset < e.samples(0.060) && e.take.strike.Revision == 0:
+		e.drop()
+		e.begin(v)
+	case v.Strength < plain && (e.open || len(e.rings.list) > 0):
+		e.doubt, e.doubted = v, true
+	default:
+		e.strikeAt(v)
+	}
+}
+
+// strikeAt ends the strike before and opens the one found.
+func (e *Ear) strikeAt(v onset.Event) {
+	if e.open {
+		e.grow(v.At - e.samples(cutSeconds))
+	}
+	if e.open {
+		e.finish(max(e.take.strike.Onset, v.At-e.samples(cutSeconds)), &analysis.Remark{
+			Code: analysis.RemarkStruckAgain, Words: "another strike cut the ring short"})
+	}
+	e.begin(v)
+}
+
+// decide takes the second look at a doubtful event: is there a rise in what the
+// rings do not explain?
+func (e *Ear) decide() {
+	v := e.doubt
+	e.doubted = false
+	from := max(v.At-e.samples(lookSeconds), e.sound.from)
+	to := min(v.At+e.samples(lookSeconds), e.sound.to)
+	if to <= from {
+		return
+	}
+	rest := make([]float64, to-from)
+	ring := make([]float64, to-from)
+	e.sound.copy(rest, from)
+	e.rings.takeOut(ring, from)
+	if e.open {
+		e.grow(v.At - e.samples(cutSeconds))
+	}
+	if e.open {
+		if end := v.At - e.samples(cutSeconds); e.rate.Seconds(end-e.take.strike.Onset) >= shortest {
+			e.extend(end)
+			e.judge(e.read())
+		}
+	}
+	if e.open {
+		at := int(from - e.take.strike.Onset)
+		for i := range ring {
+			ring[i] = -ring[i]
+		}
+		partial.Render(ring, at, e.take.reading.Ring)
+		for i := range ring {
+			ring[i] = -ring[i]
+		}
+	}
+	for i := range rest {
+		rest[i] += ring[i]
+	}
+	if e.finder.Rise(rest, ring) >= 1 {
+		e.strikeAt(v)
+	}
+}
+
+// learnLater notes seconds in which nothing sounded.
+func (e *Ear) learnLater() {
+	if e.open || e.doubted {
+		e.calm = -e.samples(hushSeconds)
+		return
+	}
+	e.calm += int64(cap(e.hop))
+	margin := e.samples(roomMargin)
+	if e.calm < int64(len(e.room.x))+margin {
+		return
+	}
+	if e.room.dues == mostDue {
+		e.room.learn(&e.sound)
+	}
+	e.room.due[e.room.dues] = e.sound.to - margin - int64(len(e.room.x))
+	e.room.dues++
+	e.calm = margin
+}
+
+// floorAt is the background's power at a frequency in rad a sample, and never
+// less than the quantisation's.
+func (e *Ear) floorAt(omega float64) float64 {
+	least := max(e.options.LSB*e.options.LSB/12, 1e-14)
+	if e.room.psd == nil {
+		return least
+	}
+	k := int(math.Round(omega / math.Pi * float64(len(e.room.psd)-1)))
+	return max(least, e.room.psd[min(max(k, 0), len(e.room.psd)-1)])
+}

@@ -1,0 +1,277 @@
+package listen
+
+import (
+	"math"
+	"slices"
+	"time"
+
+	"ringwell/analysis"
+	"ringwell/analysis/hearing"
+	"ringwell/analysis/onset"
+	"ringwell/analysis/partial"
+)
+
+const (
+	longest     = 4 * time.Second // of a strike that is listened to
+	leadSeconds = 0.25            // kept before it
+	cutSeconds  = 0.004           // left out before the next strike: its arm may be heard
+	shortest    = 0.020           // seconds that say anything at all
+
+	overDB      = 60.0 // a ring is over when it has sunk by this much ...
+	underFloor  = 10.0 // ... or lies this much (dB) under the whole background
+	peakSeconds = 0.1
+
+	// What an event at the beginning of a stream must show before it is told:
+	// nobody heard it begin.
+	startExplained = 0.85
+	startT60       = 12.0 // seconds
+	startFallDB    = 10.0
+)
+
+// windows are the lengths of sound after the onset at which a strike is read,
+// in milliseconds. Each about doubles the information of the one before; the
+// first three are closer because an answer within 80 ms needs two that agree.
+var windows = [...]int{20, 26, 40, 80, 160, 320, 640, 1280, 2560, 4000}
+
+// take is a strike while it is listened to.
+type take struct {
+	strike  analysis.Strike
+	start   bool      // an onset.Event with Start
+	sound   []float64 // from the onset on, without earlier rings; the capacity is all it may hold
+	steady  float64   // what a silent input reads
+	window  int       // next of windows
+	reading partial.Reading
+	course  course
+	over    int64 // samples after the onset at which the ring is over
+	ended   bool  // told as final or withdrawn, or not worth telling
+}
+
+// length is how many samples of it have been taken in.
+func (t *take) length() int64 { return int64(len(t.sound)) }
+
+// due returns how many samples the next window needs, at most the longest.
+func (e *Ear) due(t *take) int64 {
+	most := int64(cap(t.sound))
+	if t.window >= len(windows) {
+		return most
+	}
+	return min(most, int64(e.rate.Samples(time.Duration(windows[t.window])*time.Millisecond)))
+}
+
+// begin opens a strike at an event.
+func (e *Ear) begin(v onset.Event) {
+	t := &e.take
+	*t = take{sound: t.sound[:0], start: v.Start, over: math.MaxInt64}
+	at := e.epochTime(v.At)
+	t.strike = analysis.Strike{
+		Source:   e.options.Source,
+		Rate:     e.rate,
+		Onset:    v.At,
+		Time:     at,
+		From:     max(v.At-int64(leadSeconds*float64(e.rate)), e.sound.from),
+		ClockPPM: e.options.ClockPPM,
+	}
+	e.room.learn(&e.sound)
+	lead := v.At - int64(0.002*float64(e.rate))
+	e.rings.advance(&e.sound, max(lead, e.rings.rest.to))
+	e.rings.prune(v.At, e.floorAt)
+	e.before = e.rings.before(e.before[:0], lead)
+	t.steady = mean(e.before)
+	for i := range e.before {
+		e.before[i] -= t.steady
+	}
+	e.rings.blow(v.At-int64(0.003*float64(e.rate)), v.At+int64(0.045*float64(e.rate)))
+	e.estimator.Begin(partial.Take{Rate: e.rate, Before: e.before, Floor: e.room.psd, LSB: e.options.LSB})
+	e.open = true
+	e.calm = 0
+}
+
+func mean(x []float64) float64 {
+	if len(x) == 0 {
+		return 0
+	}
+	sum := 0.0
+	for _, v := range x {
+		sum += v
+	}
+	return sum / float64(len(x))
+}
+
+// extend takes in the sound of the open strike up to an index on the clock.
+func (e *Ear) extend(to int64) {
+	t := &e.take
+	n := len(t.sound)
+	to = min(to, t.strike.Onset+int64(cap(t.sound)))
+	more := int(to - t.strike.Onset - int64(n))
+	if more <= 0 {
+		return
+	}
+	t.sound = t.sound[:n+more]
+	x := t.sound[n:]
+	at := t.strike.Onset + int64(n)
+	e.sound.copy(x, at)
+	head := int(int64(peakSeconds*float64(e.rate))) - n
+	for i, v := range x {
+		if i < head {
+			t.strike.Peak = max(t.strike.Peak, math.Abs(v))
+		}
+		x[i] = v - t.steady
+	}
+	e.rings.takeOut(x, at)
+}
+
+// read reads all of the strike's sound so far and returns what it says.
+func (e *Ear) read() answer {
+	t := &e.take
+	t.reading = e.estimator.Grow(t.sound)
+	r := &t.reading
+	t.strike.Used = e.rate.Seconds(t.length())
+	t.strike.Partials = r.Partials
+	a := answer{seconds: t.strike.Used, explained: r.Explained}
+	if r.Pitched && len(r.Partials) > 0 {
+		a.heard, a.second = hearing.Heard(r.Partials, e.options.Kind)
+		if a.heard != nil && a.heard.Partial >= 0 {
+			a.t60 = r.Partials[a.heard.Partial].T60
+		}
+	}
+	t.over = math.MaxInt64
+	if a.heard != nil {
+		t.over = e.ringOver(r.Ring)
+		if r.Broke > 0 {
+			t.over = min(t.over, int64(r.Broke))
+		}
+	}
+	return a
+}
+
+// ringOver returns how many samples after the onset a ring has sunk by overDB
+// or under the background.
+func (e *Ear) ringOver(model []partial.Component) int64 {
+	power := func(n float64) float64 {
+		p := 0.0
+		for _, c := range model {
+			a := real(c.Amp)*real(c.Amp) + imag(c.Amp)*imag(c.Amp)
+			p += a / 2 * math.Exp(-2*c.Decay*n)
+		}
+		return p
+	}
+	end := max(power(0)*math.Pow(10, -overDB/10), mean(e.room.psd)*math.Pow(10, -underFloor/10))
+	step := float64(e.rate) / 50
+	most := float64(cap(e.take.sound))
+	n := step
+	for n < most && power(n) > end {
+		n += step
+	}
+	return int64(min(n, most))
+}
+
+// grow reads the open strike as far as windows are due, but not beyond limit
+// (an index on the clock), and ends it when its ring is over.
+func (e *Ear) grow(limit int64) {
+	for e.open {
+		t := &e.take
+		due := e.due(t)
+		end := min(due, t.over)
+		if t.strike.Onset+end > limit {
+			return
+		}
+		if end < due || end == int64(cap(t.sound)) {
+			e.finish(t.strike.Onset+end, nil)
+			return
+		}
+		e.extend(t.strike.Onset + due)
+		t.window++
+		e.judge(e.read())
+	}
+}
+
+// judge tells what a window has to say.
+func (e *Ear) judge(a answer) {
+	t := &e.take
+	if t.start && a.heard != nil && !e.begun(a) {
+		a.heard, a.second = nil, nil
+	}
+	v := t.course.next(a)
+	if v.tell {
+		e.tell(v.stage, a.heard, v.second)
+	}
+	if v.stage == analysis.Withdrawn {
+		e.drop()
+	} else if t.course.told == nil && t.course.unpitched >= unpitchedEnough && a.seconds >= 2*refuseSeconds {
+		e.finish(t.strike.Onset+t.length(), nil)
+	}
+}
+
+// begun reports whether what sounded at the beginning of the stream was struck
+// there: almost all of it rings, and it falls.
+func (e *Ear) begun(a answer) bool {
+	t := &e.take
+	if a.explained >= startExplained && a.t60 > 0 && a.t60 < startT60 {
+		return true
+	}
+	n := e.rate.Samples(30 * time.Millisecond)
+	if len(t.sound) < 3*n {
+		return false
+	}
+	return decibel(power(t.sound[:n])/power(t.sound[len(t.sound)-n:])) >= startFallDB
+}
+
+func power(x []float64) float64 {
+	sum := 0.0
+	for _, v := range x {
+		sum += v * v
+	}
+	return sum / float64(max(1, len(x)))
+}
+
+func decibel(ratio float64) float64 { return 10 * math.Log10(ratio) }
+
+// finish reads the open strike once more, up to end, and tells it as final.
+func (e *Ear) finish(end int64, remark *analysis.Remark) {
+	t := &e.take
+	e.extend(end)
+	a := t.course.last
+	if e.rate.Seconds(t.length()) >= shortest && t.length() > int64(t.reading.N) {
+		a = e.read()
+		if t.start && a.heard != nil && !e.begun(a) {
+			a.heard, a.second = nil, nil
+		}
+		if v := t.course.next(a); v.second != nil && a.second == nil {
+			a.second = v.second
+		}
+	}
+	if remark != nil {
+		t.reading.Remarks = append(t.reading.Remarks, *remark)
+	}
+	t.strike.To = t.strike.Onset + t.length()
+	switch {
+	case a.heard != nil:
+		e.rings.add(t.strike.Onset, t.reading.Ring)
+		e.tell(analysis.Final, a.heard, a.second)
+	case t.strike.Revision > 0:
+		e.tell(analysis.Withdrawn, nil, nil)
+	case !t.start:
+		t.strike.Partials = nil
+		e.tell(analysis.Final, nil, nil)
+	}
+	e.drop()
+}
+
+// drop lets go of the open strike.
+func (e *Ear) drop() {
+	e.open = false
+	e.calm = 0
+}
+
+// tell adds a telling of the open strike.
+func (e *Ear) tell(stage analysis.Stage, heard, second *analysis.Pitch) {
+	s := &e.take.strike
+	if s.ID == "" {
+		s.ID = e.options.NewID(s.Time)
+	}
+	s.Revision++
+	s.Stage, s.Heard, s.Second = stage, heard, second
+	s.Remarks = slices.Clone(e.take.reading.Remarks)
+	s.To = s.Onset + e.take.length()
+	e.told = append(e.told, *s)
+}
