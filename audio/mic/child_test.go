@@ -1,0 +1,171 @@
+package mic
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"io"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"ringwell/audio"
+)
+
+// quick are limits for devices that fail on purpose; slow ones end nothing.
+var quick = limits{open: 20 * time.Second, first: 20 * time.Second, close: 20 * time.Second, beat: 5 * time.Millisecond}
+
+// fakeDevice returns a holder whose device runs play once it is started.
+func fakeDevice(watch time.Duration, play func(*feed)) holder {
+	return func(_ Options, ready chan<- running, stop <-chan struct{}) error {
+		f := newFeed(48000, 2, 1, 20*time.Millisecond)
+		f.start()
+		ready <- running{hello: audio.Hello{Rate: 48000, Channels: 2, Channel: 2, Device: "hall pair", Host: "ALSA"}, feed: f, watch: watch}
+		go play(f)
+		<-stop
+		return nil
+	}
+}
+
+func hang() { select {} }
+
+// records reads a pipe to its end.
+func records(t *testing.T, r io.Reader) (hello audio.Hello, sound []float32, lost int64, word audio.Word) {
+	t.Helper()
+	p, err := audio.NewPipeReader(r)
+	if err != nil {
+		t.Fatal(err)
+	}
+	s := &audio.Sound{Samples: make([]float32, audio.MaxRecord)}
+	for {
+		v, err := p.Next(s)
+		if err == io.EOF {
+			return hello, sound, lost, word
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
+		switch v := v.(type) {
+		case audio.Hello:
+			hello = v
+		case audio.Word:
+			word = v
+		case *audio.Sound:
+			sound = append(sound, v.Samples...)
+			lost += v.Lost
+		}
+	}
+}
+
+// until cancels once n bytes were written.
+type until struct {
+	bytes.Buffer
+	n      int
+	cancel func()
+}
+
+func (u *until) Write(b []byte) (int, error) {
+	n, err := u.Buffer.Write(b)
+	if u.Len() >= u.n {
+		u.cancel()
+	}
+	return n, err
+}
+
+func TestChildSendsWhatTheDeviceGives(t *testing.T) {
+	ctx, cancel := context.WithCancel(t.Context())
+	out := &until{n: 4 * 4800, cancel: cancel}
+	err := capture(ctx, out, Options{}, fakeDevice(time.Minute, func(f *feed) {
+		for n := range 10 {
+			f.take(interleaved(n*480, 480, 2), 0)
+		}
+	}), quick)
+	if err != nil {
+		t.Fatal(err)
+	}
+	hello, sound, lost, word := records(t, out)
+	if hello.Device != "hall pair" || hello.Rate != 48000 || hello.Channel != 2 {
+		t.Errorf("hello %+v", hello)
+	}
+	want := make([]float32, 4800)
+	for i := range want {
+		want[i] = float32(1000000 + i)
+	}
+	if !slices.Equal(sound, want) || lost != 0 || word != (audio.Word{}) {
+		t.Errorf("%d samples, %d lost, word %v; want 4800 numbered in order, none, none", len(sound), lost, word)
+	}
+}
+
+func TestChildTroubles(t *testing.T) {
+	once := func(f *feed) { f.take(interleaved(0, 480, 2), 0) }
+	for _, c := range []struct {
+		name string
+		hold holder
+		lim  func(*limits)
+		hung bool
+		code string
+		text string
+	}{
+		{name: "no microphone", hold: func(Options, chan<- running, <-chan struct{}) error { return errNoInput },
+			code: audio.WordNoInput, text: "no microphone found"},
+		{name: "opening hangs", hold: func(Options, chan<- running, <-chan struct{}) error { hang(); return nil },
+			lim: func(l *limits) { l.open = 20 * time.Millisecond }, hung: true,
+			code: audio.WordFault, text: "the sound system does not answer"},
+		{name: "the device stops", hold: fakeDevice(20*time.Millisecond, once),
+			code: audio.WordFault, text: `the microphone "hall pair" stopped: look to its cable; trying again`},
+		{name: "the device never starts", hold: fakeDevice(time.Millisecond, func(*feed) {}),
+			lim:  func(l *limits) { l.first = 20 * time.Millisecond },
+			code: audio.WordFault, text: `"hall pair" was opened but gives no sound`},
+		{name: "the device stops and closing hangs", hold: func(o Options, ready chan<- running, stop <-chan struct{}) error {
+			fakeDevice(20*time.Millisecond, once)(o, ready, stop)
+			hang()
+			return nil
+		}, lim: func(l *limits) { l.close = 20 * time.Millisecond }, hung: true,
+			code: audio.WordFault, text: `stopped`},
+		{name: "no microphone at all but a file", hold: fakeDevice(time.Minute, func(f *feed) {
+			for !f.runaway.Load() {
+				once(f)
+			}
+		}), code: audio.WordFault, text: `gives sound faster than time passes`},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			lim := quick
+			if c.lim != nil {
+				c.lim(&lim)
+			}
+			var out bytes.Buffer
+			err := capture(t.Context(), &out, Options{}, c.hold, lim)
+			if err == nil || errors.Is(err, errHung) != c.hung {
+				t.Errorf("error %v, want one, hung: %v", err, c.hung)
+			}
+			_, _, _, word := records(t, &out)
+			if word.Code != c.code || !strings.Contains(word.Text, c.text) {
+				t.Errorf("word %+v, want %s: %s", word, c.code, c.text)
+			}
+		})
+	}
+}
+
+type brokenPipe struct{ room int }
+
+func (b *brokenPipe) Write(p []byte) (int, error) {
+	if b.room -= len(p); b.room < 0 {
+		return 0, io.ErrClosedPipe
+	}
+	return len(p), nil
+}
+
+// When the daemon is gone the child lets go of the device.
+func TestChildLeavesWithTheDaemon(t *testing.T) {
+	for _, room := range []int{0, 8, 200, 10000} { // in the magic, the hello, a beat, the sound
+		err := capture(t.Context(), &brokenPipe{room}, Options{}, fakeDevice(time.Minute, func(f *feed) {
+			for range 10 {
+				f.take(interleaved(0, 480, 2), 0)
+			}
+		}), quick)
+		if !errors.Is(err, io.ErrClosedPipe) || errors.Is(err, errHung) {
+			t.Errorf("pipe broken after %d bytes: error %v, want that of the pipe", room, err)
+		}
+	}
+}
