@@ -1,156 +1,240 @@
-// Package partial resolves the ring of a struck object into damped sinusoids,
-// each with its frequency, level, ring time and their uncertainty.
+// Package partial resolves the ring of a struck object into damped sinusoids:
+// frequency, level, ring time and beating, each with a standard deviation,
+// near the least the noise allows (the Cramér-Rao bound).
+//
+// The way of one strike: the background is whitened (whiten.go), a window that
+// starts just after the contact and grows is fitted by all damped waves
+// together (moments.go, sums.go, state.go, fit.go), what the fit leaves is
+// scanned for more (scan.go, order.go, pairs.go), the model is watched for a
+// hand that stops it (broke.go), and what is found is tested against the
+// background and against its neighbours before it is reported (judge.go,
+// evidence.go, gather.go, sigma.go, report.go).
 package partial
 
 import (
-	"cmp"
 	"math"
-	"math/cmplx"
-	"slices"
-
-	"gonum.org/v1/gonum/dsp/fourier"
 
 	"ringwell/analysis"
+)
+
+const (
+	// contact is how long after the onset the fit begins, in seconds: mallet
+	// and object are in contact for 2 to 5 ms, and that sound is no ring.
+	contact = 0.006
+	// firstWindow is the first window, in seconds; each next one is twice as
+	// long.
+	firstWindow = 0.02
+	// leastWindow is what a fit needs at all.
+	leastWindow = 0.010
+	// freshBelow: windows shorter than this start from nothing. A pole born
+	// of the contact noise in a very short window would live on.
+	freshBelow = 0.035
+	// longest is where a window stops growing. A ring of 4 s then gives its
+	// frequency within 2 % of what the whole of it would.
+	longest = 2.5
+	// polesMost bounds time and memory. A bell gives 10 to 25; 48 leaves room
+	// for an object with 40 partials and some pairs among them.
+	polesMost = 48
 )
 
 // Estimator reads one strike at a time. It keeps its buffers from strike to
 // strike and is for one goroutine.
 type Estimator struct {
 	rate analysis.Rate
-	take Take
-	fft  map[int]*fourier.FFT
+	fs   float64
+
+	// of the take
+	before []float64
+	floor  []float64
+	lsb    float64
+
+	// of the strike so far
+	x         []float64 // the sound from the onset, made finite
+	designed  int       // samples the whitener was designed with; 0 none
+	guessed   bool      // the background was guessed from the strike itself
+	white     *whitener
+	skip      int       // samples from the onset to the start of the window
+	clipped   int       // samples after which nothing is clipped
+	y         []float64 // whitened, from skip
+	uv        []float64 // y folded for block moments
+	n         int       // window of the last fit, samples; 0 none
+	broke     int       // sample of the window at which the model broke; 0 none
+	last      Reading
+	joint     *fitter
+	local     *fitter
+	mom       []*moments // of joint's poles
+	spare     []*moments
+	pairMom   [2]*moments
+	pairSpare [2]moments
+	pairOf    int
+
+	scanner scanner
+	rest    []float64 // y minus the model
+	restUV  []float64
+	ev      evidence
+	judge   judge
+	tmp     []float64
 }
 
-// New returns an estimator for sound of the given rate.
+// New returns an estimator for sound of the given rate, which must be
+// positive.
 func New(rate analysis.Rate) *Estimator {
-	return &Estimator{rate: rate, fft: map[int]*fourier.FFT{}}
+	e := &Estimator{rate: rate, fs: float64(rate), white: newWhitener(), joint: newFitter(), local: newFitter()}
+	e.joint.at = e.jointMoments
+	e.local.at = e.localMoments
+	return e
 }
 
-// Begin starts a new strike. It keeps no reference to the slices of t beyond
-// the last Grow of that strike.
-func (e *Estimator) Begin(t Take) { e.take = t }
+// Begin starts a new strike. It keeps no reference to the slices of t.
+func (e *Estimator) Begin(t Take) {
+	e.before = sanitise(e.before[:0], t.Before)
+	e.floor = append(e.floor[:0], t.Floor...)
+	e.lsb = t.LSB
+	if !(e.lsb > 0 && e.lsb < 1) {
+		e.lsb = 0
+	}
+	e.x = e.x[:0]
+	e.ev.begin()
+	e.reset()
+}
 
-// Grow reads the strike anew from all of its sound so far: sound[0] is the
-// onset sample, earlier rings taken out.
+// reset forgets every fit of this strike, not its sound.
+func (e *Estimator) reset() {
+	e.designed, e.guessed = 0, false
+	e.y, e.uv = e.y[:0], e.uv[:0]
+	e.n, e.broke = 0, 0
+	e.last = Reading{}
+	e.drop()
+}
+
+// drop forgets all poles.
+func (e *Estimator) drop() {
+	e.spare = append(e.spare, e.mom...)
+	e.mom = e.mom[:0]
+	e.joint.cur.resize(0)
+}
+
+// loudest is the largest sample taken at its word: 60 dB over full scale.
+const loudest = 1000
+
+// sanitise appends src to dst with what is not finite as silence.
+func sanitise(dst, src []float64) []float64 {
+	for _, v := range src {
+		switch {
+		case v != v:
+			v = 0
+		case v > loudest:
+			v = loudest
+		case v < -loudest:
+			v = -loudest
+		}
+		dst = append(dst, v)
+	}
+	return dst
+}
+
+// Grow reads the strike from all of its sound so far: sound[0] is the onset
+// sample, earlier rings taken out. From call to call sound may only grow at
+// its end (Begin starts over). It may be called at any lengths; doubling ones
+// cost least.
 func (e *Estimator) Grow(sound []float64) Reading {
-	fs := float64(e.rate)
-	r := Reading{N: len(sound)}
-	r.RiseMS, r.FirstDB = rise(sound, e.rate)
-	skip := int(0.006 * fs)
-	n := len(sound) - skip
-	if n < int(0.012*fs) {
-		return r
+	most := int((longest + contact + 0.7) * e.fs)
+	if len(sound) > most {
+		sound = sound[:most]
 	}
-	x := sound[skip:]
-	size := 1
-	for size < 2*n {
-		size *= 2
+	if len(sound) > len(e.x) {
+		e.x = sanitise(e.x, sound[len(e.x):])
 	}
-	plan := e.fft[size]
-	if plan == nil {
-		plan = fourier.NewFFT(size)
-		e.fft[size] = plan
+	if e.broke > 0 && e.n > 0 {
+		return e.answer()
 	}
-	buf := make([]float64, size)
-	half := n / 2
-	for i := range n {
-		if v := x[i]; v == v && math.Abs(v) < 1e6 {
-			buf[i] = v * (0.5 - 0.5*math.Cos(2*math.Pi*(float64(i)+0.5)/float64(n)))
-		}
+	e.prepare()
+	n := min(len(e.y), int(longest*e.fs)) / block * block
+	if float64(n) < leastWindow*e.fs {
+		return e.answer()
 	}
-	spec := plan.Coefficients(nil, buf)
-	lo, hi := int(60/fs*float64(size)), int(min(18000, 0.42*fs)/fs*float64(size))
-	mag := make([]float64, len(spec))
-	var top float64
-	for k := range spec {
-		mag[k] = cmplx.Abs(spec[k])
-		if k >= lo && k < hi {
-			top = max(top, mag[k])
-		}
+	if n > e.n && !e.over() {
+		e.windows(n)
 	}
-	floor := slices.Clone(mag[lo:hi])
-	slices.Sort(floor)
-	noise := floor[len(floor)/2]
-	type peak struct {
-		k int
-		m float64
-	}
-	var peaks []peak
-	for k := lo + 4; k < hi-4; k++ {
-		if mag[k] > 8*noise && mag[k] > top*0.01 && mag[k] == slices.Max(mag[k-4:k+5]) {
-			peaks = append(peaks, peak{k, mag[k]})
-		}
-	}
-	slices.SortFunc(peaks, func(a, b peak) int { return cmp.Compare(b.m, a.m) })
-	peaks = peaks[:min(len(peaks), 20)]
-	var loudest float64
-	for _, p := range peaks {
-		a, b, c := math.Log(mag[p.k-1]), math.Log(mag[p.k]), math.Log(mag[p.k+1])
-		w := 2 * math.Pi * (float64(p.k) + 0.5*(a-c)/(a-2*b+c)) / float64(size)
-		u, v := dtft(x[:half], w), dtft(x[half:2*half], w)
-		d := math.Log(max(cmplx.Abs(u), 1e-30)/max(cmplx.Abs(v), 1e-30)) / float64(half)
-		d = min(max(d, 0.02/float64(n)), 0.01)
-		amp := u * complex(2*2*d/(1-math.Exp(-2*d*float64(half)))/2, 0)
-		amp *= cmplx.Exp(complex(d, -w) * complex(float64(skip), 0))
-		r.Ring = append(r.Ring, Component{w, d, amp})
-		loudest = max(loudest, cmplx.Abs(amp))
-	}
-	for _, c := range r.Ring {
-		f := c.Omega * fs / 2 / math.Pi
-		t60 := analysis.LnThousand / c.Decay / fs
-		if c.Decay*float64(n) < 0.1 {
-			t60 = 0
-		}
-		r.Partials = append(r.Partials, analysis.Partial{
-			Frequency: analysis.Hz(f), Sigma: analysis.Cents(analysis.CentsPerNeper * 0.05 * fs / float64(n) / f),
-			Level: 20 * math.Log10(cmplx.Abs(c.Amp)/loudest), SigmaLevel: 2, T60: t60, SigmaT60: t60 * 0.3,
-		})
-	}
-	slices.SortFunc(r.Partials, func(a, b analysis.Partial) int { return cmp.Compare(a.Frequency, b.Frequency) })
-	early := min(n, int(0.1*fs))
-	rest := make([]float64, early)
-	Render(rest, skip, r.Ring)
-	var total, left float64
-	for i := range rest {
-		total += x[i] * x[i]
-		left += (x[i] - rest[i]) * (x[i] - rest[i])
-	}
-	if total > 0 {
-		r.Explained = min(max(1-left/total, 0), 1)
-	}
-	r.Pitched = len(r.Partials) > 0 && r.Explained > 0.4 && r.FirstDB > -2 && r.RiseMS <= 40
-	return r
+	return e.answer()
 }
 
-func dtft(x []float64, w float64) complex128 {
-	var re, im float64
-	for i, v := range x {
-		s, c := math.Sincos(w * float64(i))
-		re += v * c
-		im -= v * s
+// prepare brings the whitened sound up to date.
+func (e *Estimator) prepare() {
+	if end := clipEnd(e.x, e.fs); end > e.clipped || e.designed == 0 {
+		e.reset()
+		e.clipped = end
+		e.skip = max(int(contact*e.fs), order)
+		if end > 0 {
+			e.skip = max(e.skip, end+int(0.001*e.fs))
+		}
 	}
-	return complex(re, im)
+	if len(e.x) < e.skip+int(leastWindow*e.fs) {
+		return
+	}
+	if e.designed == 0 || e.guessed && len(e.x) >= 2*e.designed {
+		e.design()
+		e.y, e.uv = e.y[:0], e.uv[:0]
+		for _, m := range e.mom {
+			m.refer(m.w0)
+		}
+	}
+	e.y = e.white.apply(e.y, e.x, e.skip+len(e.y))
 }
 
-// rise returns where the loudest 8 ms of the first 320 ms begin, in ms after
-// the onset, and the loudest of the first three 8 ms against them, in dB.
-func rise(sound []float64, rate analysis.Rate) (ms, firstDB float64) {
-	b := int(0.008 * float64(rate))
-	var best, first float64
-	for k := 0; k < 40 && (k+1)*b <= len(sound); k++ {
-		var e float64
-		for _, v := range sound[k*b : (k+1)*b] {
-			e += v * v
-		}
-		if e > best {
-			best, ms = e, float64(8*k)
-		}
-		if k < 3 {
-			first = max(first, e)
+// design makes the whitener from the best that is known of the background.
+func (e *Estimator) design() {
+	w := e.white
+	known := w.before(e.before)
+	e.guessed = false
+	if !known {
+		if len(e.floor) > 1 {
+			clear(w.psd)
+		} else {
+			e.guessed = true
+			w.within(e.x)
 		}
 	}
-	if best <= 0 {
-		return 0, 0
+	w.atLeast(e.floor, max(e.lsb*e.lsb/12, silence, beneath*loud(e.x, int(0.02*e.fs))))
+	w.design()
+	e.designed = len(e.x)
+}
+
+// loud returns the mean square of the loudest run of b samples of the first
+// ten.
+func loud(x []float64, b int) float64 {
+	var best float64
+	for k := 0; k < 10 && (k+1)*b <= len(x); k++ {
+		best = max(best, square(x[k*b:(k+1)*b])/float64(b))
 	}
-	return ms, 10 * math.Log10(max(first, 1e-20)/best)
+	return best
+}
+
+// square returns Σ v².
+func square(v []float64) float64 {
+	var a, b float64
+	i := 0
+	for ; i+1 < len(v); i += 2 {
+		a += v[i] * v[i]
+		b += v[i+1] * v[i+1]
+	}
+	if i < len(v) {
+		a += v[i] * v[i]
+	}
+	return a + b
+}
+
+// over reports whether more sound can tell nothing more: all poles are 90 dB
+// down or 20 dB below what a scan would find.
+func (e *Estimator) over() bool {
+	if e.n == 0 || float64(e.n) < 0.3*e.fs || len(e.mom) == 0 {
+		return false
+	}
+	s := e.joint.cur
+	for i := range s.w {
+		if abs2(s.c[i])*math.Exp(-2*s.d[i]*float64(e.n)) > 1e-4 {
+			return false
+		}
+	}
+	return true
 }

@@ -1,0 +1,144 @@
+package partial
+
+import "math"
+
+// falseAlarm is the chance that a window of pure noise gives a partial.
+const falseAlarm = 0.01
+
+// threshold returns the likelihood ratio a partial must reach in a window of
+// n samples: about 4·n independent cells of frequency and damping are looked
+// at, each above η with probability exp(-η).
+func threshold(n int) float64 { return math.Log(4 * float64(n) / falseAlarm) }
+
+// windows fits growing windows up to n samples.
+func (e *Estimator) windows(n int) {
+	first := int(firstWindow * e.fs)
+	for {
+		next := n
+		switch {
+		case e.n == 0 && n > first*3/2:
+			next = first
+		case e.n > 0 && float64(n) > 2.7*float64(e.n):
+			next = 2 * e.n
+		}
+		next = next / block * block
+		if next <= e.n {
+			return
+		}
+		e.window(next)
+		if e.broke > 0 || next >= n/block*block {
+			return
+		}
+	}
+}
+
+// window fits the first n samples.
+func (e *Estimator) window(n int) {
+	if float64(n) < freshBelow*e.fs {
+		e.drop()
+	} else if b := e.breaks(n); b > 0 {
+		n = b / block * block
+		e.broke = n
+		if n <= e.n { // what was fitted before reached past the break
+			e.drop()
+		}
+	}
+	e.fit(n)
+	e.n = n
+}
+
+// fit finds the poles of the first n samples, from those at hand.
+func (e *Estimator) fit(n int) {
+	blocks := n / block
+	e.uv = fold(e.uv[:min(len(e.uv), blocks*block)], e.y, min(len(e.uv)/block, blocks), blocks)
+	f := e.joint
+	f.n, f.yy = n, square(e.y[:n])
+	f.wlo, f.whi = 2*math.Pi*20/e.fs, 0.98*math.Pi
+	f.dlo, f.dhi = 0.02/float64(n), decayOf(0.010, e.fs)
+	if k := len(f.cur.w); k > 0 {
+		f.start(f.cur.w[:k], f.cur.d[:k])
+		f.run(8)
+		e.prune(n)
+	}
+	const passes = 6
+	for range passes {
+		if len(e.mom) >= polesMost {
+			break
+		}
+		found := e.scan(n)
+		if len(found) == 0 {
+			break
+		}
+		was := f.cur.energy
+		if len(e.mom) == 0 {
+			was = f.yy
+		}
+		e.add(found, n)
+		f.run(8)
+		e.prune(n)
+		if !(was-f.cur.energy >= threshold(n)) {
+			break
+		}
+	}
+	e.settle()
+}
+
+// jointMoments gives the data at pole i, moving its reference if it must.
+func (e *Estimator) jointMoments(i int, w, d float64) (z0, z1 complex128) {
+	m := e.mom[i]
+	if math.Abs(w-m.w0)*(block/2) > maxDrift {
+		m.refer(w)
+	}
+	blocks := e.joint.n / block
+	m.extend(e.uv, blocks)
+	return m.at(w, d, blocks)
+}
+
+// settle ends a fit with every reference close to its pole.
+func (e *Estimator) settle() {
+	f := e.joint
+	moved := false
+	for i, m := range e.mom {
+		if math.Abs(f.cur.w[i]-m.w0)*(block/2) > settledDrift {
+			m.refer(f.cur.w[i])
+			moved = true
+		}
+	}
+	if moved {
+		f.start(f.cur.w, f.cur.d)
+		f.run(3)
+	}
+}
+
+// take returns moments to use at w.
+func (e *Estimator) moments(w float64) *moments {
+	if k := len(e.spare); k > 0 {
+		m := e.spare[k-1]
+		e.spare = e.spare[:k-1]
+		m.refer(w)
+		return m
+	}
+	m := &moments{}
+	m.refer(w)
+	return m
+}
+
+// keepOnly drops the poles not marked and solves anew for the rest.
+func (e *Estimator) keepOnly(keep []bool) {
+	s := e.joint.cur
+	k := 0
+	for i, m := range e.mom {
+		if !keep[i] {
+			e.spare = append(e.spare, m)
+			continue
+		}
+		e.mom[k] = m
+		s.w[k], s.d[k] = s.w[i], s.d[i]
+		k++
+	}
+	e.mom = e.mom[:k]
+	e.joint.start(s.w[:k], s.d[:k])
+	e.joint.run(5)
+}
+
+func decayOf(t60, fs float64) float64 { return lnThousand / (t60 * fs) }

@@ -1,0 +1,232 @@
+package partial
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/dsp/fourier"
+)
+
+// candidate is a place where the fit leaves more than noise.
+type candidate struct {
+	w, d   float64
+	lam    float64 // likelihood ratio |Σ r·z^n|²/Σ|z|^2n; for white noise it is exponential, mean 1
+	excess float64 // lam over the local floor
+}
+
+// scanner looks through what a fit leaves. Its buffers serve all windows.
+type scanner struct {
+	plan          map[int]*fourier.FFT
+	buf           []float64
+	spec          []complex128
+	lam, lam1     []float64
+	damp          []float64 // best damping by bin, when several were tried
+	floor         []float64
+	sample, grain []float64
+	found         []candidate
+}
+
+func (s *scanner) fft(n int) *fourier.FFT {
+	if s.plan == nil {
+		s.plan = map[int]*fourier.FFT{}
+	}
+	p := s.plan[n]
+	if p == nil {
+		p = fourier.NewFFT(n)
+		s.plan[n] = p
+	}
+	return p
+}
+
+const (
+	lowest  = 55.0  // Hz: below it lie rumble and the room's own modes, no struck thing a player tunes
+	highest = 18000 // Hz, or 0.42 of the rate: above it converters' filters bend the decay
+	// side is how far below the strongest peak of one pass another may lie:
+	// 20 dB hides the side lobes of what is not yet fitted. The next pass,
+	// with the strong ones gone, sees further down.
+	side = 0.01
+	// addMost is how many poles one pass may add.
+	addMost = 12
+)
+
+// power fills s.lam with the likelihood ratio of waves of damping d at every
+// bin of a transform of size nf.
+func (s *scanner) power(dst, rest []float64, d float64, nf int) {
+	s.buf = grown(s.buf, nf)
+	g, q := 1.0, math.Exp(-d)
+	for i, v := range rest {
+		s.buf[i] = v * g
+		g *= q
+	}
+	clear(s.buf[len(rest):])
+	s.spec = grown(s.spec, nf/2+1)
+	s.fft(nf).Coefficients(s.spec, s.buf)
+	scale := 1 / real(doubling(complex(q*q, 0), len(rest)).s0)
+	for k, c := range s.spec {
+		dst[k] = abs2(c) * scale
+	}
+}
+
+// scan returns what a joint fit of n samples leaves, strongest first.
+func (e *Estimator) scan(n int) []candidate {
+	s := &e.scanner
+	e.residual(n)
+	nf := 1
+	for nf < n {
+		nf *= 2
+	}
+	if n <= 8000 {
+		nf *= 2
+	}
+	// Long windows: only one damping. Higher ones were seen in the windows
+	// before, lower ones lose 1 dB at most.
+	damps := [...]float64{1 / float64(n), 2 / float64(n), 8 / float64(n)}
+	tried := damps[:1]
+	if n <= 3000 {
+		damps[0] = 0.3 / float64(n)
+		tried = damps[:]
+	}
+	s.lam = grown(s.lam, nf/2+1)
+	s.power(s.lam, e.rest[:n], tried[0], nf)
+	s.localFloor(nf, n, e.fs)
+	if len(tried) > 1 {
+		s.lam1, s.damp = grown(s.lam1, nf/2+1), grown(s.damp, nf/2+1)
+		for k := range s.damp {
+			s.damp[k] = tried[0]
+		}
+		for _, d := range tried[1:] {
+			s.power(s.lam1, e.rest[:n], d, nf)
+			for k, v := range s.lam1 {
+				if v > s.lam[k] {
+					s.lam[k], s.damp[k] = v, d
+				}
+			}
+		}
+	}
+	lo := int(lowest / e.fs * float64(nf))
+	hi := int(min(highest, 0.42*e.fs) / e.fs * float64(nf))
+	lo, hi = max(lo, 2), min(hi, nf/2-2)
+	eta := threshold(n)
+	var top float64
+	for k := lo; k < hi; k++ {
+		s.lam[k] /= s.floor[k]
+		top = max(top, s.lam[k])
+	}
+	s.found = s.found[:0]
+	if top <= eta {
+		return s.found
+	}
+	least := max(eta, side*top)
+	span := max(3, 6*nf/n)
+	for k := lo; k < hi; k++ {
+		v := s.lam[k]
+		if v <= least || v < s.lam[k-1] || v < s.lam[k+1] || !s.peak(k, span, lo, hi) {
+			continue
+		}
+		c := candidate{excess: v, lam: v * s.floor[k], d: tried[0]}
+		if len(tried) > 1 {
+			c.d = s.damp[k]
+		}
+		at := float64(k)
+		if k > lo && k < hi-1 {
+			l, m, r := math.Log(s.lam[k-1]+1e-300), math.Log(v), math.Log(s.lam[k+1]+1e-300)
+			if q := l - 2*m + r; q < -1e-9 {
+				at += min(max(0.5*(l-r)/q, -0.5), 0.5)
+			}
+		}
+		c.w = 2 * math.Pi * at / float64(nf)
+		s.found = append(s.found, c)
+	}
+	slices.SortFunc(s.found, func(a, b candidate) int { return cmp.Compare(b.excess, a.excess) })
+	return e.admit(s.found, n)
+}
+
+func (s *scanner) peak(k, span, lo, hi int) bool {
+	for j := max(k-span, lo); j <= min(k+span, hi-1); j++ {
+		if s.lam[j] > s.lam[k] {
+			return false
+		}
+	}
+	return true
+}
+
+// localFloor fills s.floor with the running median of s.lam over ±150 Hz or
+// ±64 cells, whichever is more, as a mean (median/ln 2), at least 1: what was
+// not there before the strike, or swells, raises its own threshold.
+func (s *scanner) localFloor(nf, n int, fs float64) {
+	half := max(64*nf/n, int(150/fs*float64(nf)))
+	step := max(1, half/32)
+	last := nf / 2
+	s.floor = grown(s.floor, nf/2+1)
+	prevAt, prev := -1, 1.0
+	for at := 0; ; at += half {
+		at = min(at, last)
+		s.sample = s.sample[:0]
+		for k := at - half; k <= at+half; k += step {
+			j := k
+			if j < 0 {
+				j = -j
+			}
+			if j > last {
+				j = 2*last - j
+			}
+			s.sample = append(s.sample, s.lam[max(j, 0)])
+		}
+		v := max(1, middle(s.sample)/math.Ln2)
+		if prevAt < 0 {
+			s.floor[0] = v
+		}
+		for k := prevAt + 1; k <= at; k++ {
+			r := float64(k-prevAt) / float64(at-prevAt)
+			s.floor[k] = prev*(1-r) + v*r
+			if prevAt < 0 {
+				s.floor[k] = v
+			}
+		}
+		prevAt, prev = at, v
+		if at == last {
+			return
+		}
+	}
+}
+
+// residual fills e.rest with the first n samples less the joint model.
+func (e *Estimator) residual(n int) {
+	e.rest = grown(e.rest, n)
+	copy(e.rest, e.y[:n])
+	s := e.joint.cur
+	for i := range s.w {
+		subtract(e.rest[:n], s.w[i], s.d[i], s.c[i])
+	}
+}
+
+// subtract takes Re(c·z^n) out of dst, 64 samples at a time: one table of z^i
+// serves them all, so that no product waits for the one before.
+func subtract(dst []float64, w, d float64, c complex128) {
+	const run = 64
+	var re, im [run]float64
+	z := expi(d, w)
+	p := complex128(1)
+	for i := range run {
+		re[i], im[i] = real(p), imag(p)
+		p *= z
+	}
+	for at := 0; at < len(dst); at += run {
+		if abs2(c) < 1e-12 { // a millionth of the noise: 120 dB under anything here
+			return
+		}
+		cr, ci := real(c), imag(c)
+		if at+run <= len(dst) {
+			s := (*[run]float64)(dst[at : at+run])
+			for i := range run {
+				s[i] -= cr*re[i] - ci*im[i]
+			}
+		} else {
+			for i := range dst[at:] {
+				dst[at+i] -= cr*re[i] - ci*im[i]
+			}
+		}
+		c *= p
+	}
+}
