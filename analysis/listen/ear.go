@@ -37,6 +37,7 @@ type Ear struct {
 	open    bool
 	doubt   onset.Event // an event that wants a second look
 	doubted bool
+	mute    bool // what was asked for
 	muted   bool
 	told    []analysis.Strike
 }
@@ -62,14 +63,15 @@ func New(rate analysis.Rate, o Options) *Ear {
 // SetKind tells what is in the player's hand from now on.
 func (e *Ear) SetKind(k analysis.Kind) { e.options.Kind = k }
 
-// Mute shuts the ear or opens it again. While it is shut nothing is a strike
-// and nothing is learned; what was being listened to ends there.
-func (e *Ear) Mute(muted bool) {
-	if muted == e.muted {
-		return
-	}
-	e.muted = muted
-	if muted {
+// Mute shuts the ear or opens it again, from the next hop on. While it is shut
+// nothing is a strike and nothing is learned; what was being listened to ends
+// there.
+func (e *Ear) Mute(muted bool) { e.mute = muted }
+
+// shut applies Mute at the beginning of a hop.
+func (e *Ear) shut() {
+	e.muted = e.mute
+	if e.muted {
 		e.close(nil)
 	} else {
 		e.finder.Resume(e.sound.to)
@@ -195,6 +197,9 @@ func (e *Ear) close(remark *analysis.Remark) {
 
 // advance takes in one hop.
 func (e *Ear) advance() {
+	if e.mute != e.muted {
+		e.shut()
+	}
 	e.sound.push(e.hop)
 	if e.muted {
 		e.hop = e.hop[:0]
