@@ -87,7 +87,8 @@ func (e *Ear) Step(b analysis.Block) []analysis.Strike {
 	e.told = e.told[:0]
 	if !e.started {
 		e.started = true
-		e.restart(b.Start)
+		e.forget(b.Start)
+		e.finder.Restart(b.Start)
 	} else if b.Start != e.clock() {
 		e.gap(b.Start)
 	}
@@ -161,12 +162,11 @@ func (e *Ear) epochTime(at int64) time.Time {
 	return e.options.Epoch.Add(e.rate.Duration(at)).UTC()
 }
 
-// restart forgets all sound; the next sample has index at.
-func (e *Ear) restart(at int64) {
+// forget forgets all sound; the next sample has index at.
+func (e *Ear) forget(at int64) {
 	e.hop = e.hop[:0]
 	e.sound.clear(at)
 	e.rings.reset(at)
-	e.finder.Restart(at)
 	e.doubted = false
 	e.calm = 0
 	e.room.dues = 0
@@ -179,7 +179,9 @@ func (e *Ear) gap(at int64) {
 	e.sound.push(e.hop)
 	e.hop = e.hop[:0]
 	e.close(&analysis.Remark{Code: analysis.RemarkLost, Words: "sound was lost while it rang"})
-	e.restart(at)
+	e.forget(at)
+	// Not Restart: what sounds after the gap began before it.
+	e.finder.Resume(at)
 }
 
 // close ends the open strike where the sound held ends.

@@ -53,7 +53,7 @@ func openRecording(t testing.TB, name ...string) recording {
 // epoch is the UTC of sample 0 in tests.
 var epoch = time.Date(2024, 5, 17, 19, 30, 0, 0, time.UTC)
 
-// heard runs an ear over x in blocks of a length and returns all tellings.
+// hearAll runs an ear over x in blocks of a length and returns all tellings.
 func hearAll(rate analysis.Rate, x []float64, block int, o Options) []analysis.Strike {
 	if o.Epoch.IsZero() {
 		o.Epoch = epoch
@@ -80,4 +80,19 @@ func lastOnes(all []analysis.Strike) []analysis.Strike {
 		last = append(last, s)
 	}
 	return last
+}
+
+// recordingNames lists directory and file of the recordings in testdata.
+func recordingNames(t testing.TB) (names [][2]string) {
+	t.Helper()
+	for _, dir := range []string{"strikes-exact", "strikes"} {
+		files, err := filepath.Glob(filepath.Join("..", "..", "testdata", dir, "*.wav"))
+		if err != nil || len(files) == 0 {
+			t.Fatalf("no recordings in testdata/%s", dir)
+		}
+		for _, f := range files {
+			names = append(names, [2]string{dir, filepath.Base(f)})
+		}
+	}
+	return names
 }
