@@ -127,9 +127,12 @@ func (r *Reader) chunk(id string, size32 uint32, wide bool) error {
 // Format returns how the samples are stored.
 func (r *Reader) Format() Format { return r.dec.f }
 
-// Decoder returns the decoder in use, which knows what the samples read so far
-// were like.
-func (r *Reader) Decoder() *Decoder { return r.dec }
+// Depth returns how many bits the samples read so far use: see Decoder.Depth.
+func (r *Reader) Depth() int { return r.dec.Depth() }
+
+// NonFinite returns how many samples read so far were no numbers: see
+// Decoder.NonFinite.
+func (r *Reader) NonFinite() int64 { return r.dec.NonFinite() }
 
 // Frames returns how many frames the header states, or -1 if it does not. The
 // file may hold fewer.

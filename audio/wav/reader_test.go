@@ -316,7 +316,7 @@ func TestDepthIsWhatTheSamplesUse(t *testing.T) {
 		if _, err := readAll(r, 100); err != nil {
 			t.Fatal(err)
 		}
-		if got := r.Decoder().Depth(); got != row.want {
+		if got := r.Depth(); got != row.want {
 			t.Errorf("%s: depth %d, want %d bits", row.name, got, row.want)
 		}
 	}
@@ -329,8 +329,8 @@ func TestNonFiniteSamplesAreCounted(t *testing.T) {
 		t.Fatal(err)
 	}
 	got, err := readAll(r, 8)
-	if want := []float64{0, 1e9, 0, 0}; err != nil || !slices.Equal(got, want) || r.Decoder().NonFinite() != 3 {
-		t.Errorf("got %v, %v, %d counted; want %v, 3 counted", got, err, r.Decoder().NonFinite(), want)
+	if want := []float64{0, 1e9, 0, 0}; err != nil || !slices.Equal(got, want) || r.NonFinite() != 3 {
+		t.Errorf("got %v, %v, %d counted; want %v, 3 counted", got, err, r.NonFinite(), want)
 	}
 }
 
