@@ -13,6 +13,8 @@ const (
 	historySeconds = 7.0  // sound kept: the longest strike, its lead and what waits to be learned
 	loudest        = 1e4  // full scale 1: what is louder is no sound but a broken source
 	plain          = 6.0  // an event of this strength is a strike without a second look
+	weak           = 3.0  // a weaker one is none if the rings explain all but ...
+	leftOver       = 0.12 // ... this share of themselves or of the sound
 	lookSeconds    = 0.05 // of sound on either side a second look wants
 	hushSeconds    = 0.3  // after a strike before the background is listened to
 )
@@ -288,8 +290,13 @@ func (e *Ear) decide() {
 			ring[i] = -ring[i]
 		}
 	}
+	after := int(v.At - from)
+	whole := max(power(rest[after:]), power(ring[after:]))
 	for i := range rest {
 		rest[i] += ring[i]
+	}
+	if v.Strength < weak && power(rest[after:]) < leftOver*whole {
+		return
 	}
 	if e.finder.Rise(rest, ring) >= 1 {
 		e.strikeAt(v)
