@@ -32,7 +32,9 @@
 // A strike whose stage is "withdrawn" was none and is to be forgotten. The
 // answer to ?after=ID is the whole truth about the strikes after ID up to and
 // with its field until, the newest there has been: one of those that a page
-// still holds and the answer lacks is gone. A telling replaces one with the
+// still holds and the answer lacks is gone. While it waits for that answer a
+// page holds back what comes on the socket, and takes it after the answer: so
+// it ends up right whichever of them is older. A telling replaces one with the
 // same id and the same or a lower revision.
 //
 // Only tellings of strikes can be lost; of every other type the latest always

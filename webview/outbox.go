@@ -1,6 +1,7 @@
 package webview
 
 import (
+	"slices"
 	"strings"
 	"sync"
 )
@@ -12,53 +13,37 @@ const outboxLength = 24
 // strikeKey is the key of messages about one strike; only these are ever lost.
 func strikeKey(id string) string { return typeStrike + ":" + id }
 
+// outbox is what waits for one client. Putting never blocks. As every message
+// is the whole of what it is about, one that a later one replaces is dropped
+// unsaid; where too many strikes wait, the oldest is lost and a missed message
+// stands in its place.
+type outbox struct {
+	mu    sync.Mutex
+	posts []post
+	ready chan struct{} // has a token while something waits
+}
+
 // post is a message on its way to every client.
 type post struct {
 	key    string // a later post with the same key replaces this one
 	before string // for strikes: ID of the strike before it, "" for none
-	data   []byte
-}
-
-// outbox is what waits for one client. Putting never blocks. As every message
-// is the whole of what it is about, one that a later one replaces is dropped
-// unsaid; where too many strikes wait, the oldest is lost and the client told.
-type outbox struct {
-	mu    sync.Mutex
-	posts []post
-	lost  int
-	after string        // the least before of what was lost
-	ready chan struct{} // has a token while something waits
+	data   []byte // nil for a missed message, which is made when it is taken
+	lost   int    // for a missed message: how many it stands for
 }
 
 func newOutbox() *outbox { return &outbox{ready: make(chan struct{}, 1)} }
 
+func (p post) isStrike() bool { return strings.HasPrefix(p.key, typeStrike+":") }
+
 func (o *outbox) put(p post) {
 	o.mu.Lock()
 	defer o.mu.Unlock()
-	strikes, oldest, same := 0, -1, -1
-	for i, q := range o.posts {
-		switch {
-		case q.key == p.key:
-			same = i
-		case strings.HasPrefix(q.key, typeStrike+":"):
-			if strikes++; oldest < 0 {
-				oldest = i
-			}
-		}
-	}
-	isStrike := strings.HasPrefix(p.key, typeStrike+":")
-	switch {
-	case same >= 0:
-		o.drop(same)
-	case isStrike && strikes >= outboxLength:
-		if before := o.posts[oldest].before; o.lost == 0 || before < o.after {
-			o.after = before
-		}
-		o.lost++
-		o.drop(oldest)
-	}
 	// The new one goes last, also where it replaces one: what it says may rest
 	// on what was put in between.
+	o.posts = slices.DeleteFunc(o.posts, func(q post) bool { return q.key == p.key })
+	if p.isStrike() {
+		o.makeRoom()
+	}
 	o.posts = append(o.posts, p)
 	select {
 	case o.ready <- struct{}{}:
@@ -66,26 +51,50 @@ func (o *outbox) put(p post) {
 	}
 }
 
-func (o *outbox) drop(i int) { o.posts = append(o.posts[:i], o.posts[i+1:]...) }
+// makeRoom loses the oldest strike where too many wait. The missed message must
+// stand just there: what was put before it may be out of date by the time the
+// client asks what it missed, and would undo the answer; what was put after it
+// is in order again.
+func (o *outbox) makeRoom() {
+	strikes, oldest, missed := 0, -1, -1
+	for i, q := range o.posts {
+		switch {
+		case q.key == typeMissed:
+			missed = i
+		case q.isStrike():
+			if strikes++; oldest < 0 {
+				oldest = i
+			}
+		}
+	}
+	if strikes < outboxLength {
+		return
+	}
+	m := post{key: typeMissed, before: o.posts[oldest].before, lost: 1}
+	if missed >= 0 {
+		m.before, m.lost = min(m.before, o.posts[missed].before), o.posts[missed].lost+1
+	}
+	o.posts[oldest] = m
+	if missed >= 0 {
+		o.posts = slices.Delete(o.posts, missed, missed+1)
+	}
+}
 
-// take returns the next message; nil where none waits. That messages were lost
-// is said before all others.
+// take returns the next message; nil where none waits.
 func (o *outbox) take() []byte {
 	o.mu.Lock()
 	defer o.mu.Unlock()
-	if o.lost > 0 {
-		m := missedMessage{head(typeMissed), nil, o.lost}
-		if o.after != "" {
-			after := o.after
-			m.After = &after
-		}
-		o.lost = 0
-		return encode(m)
-	}
 	if len(o.posts) == 0 {
 		return nil
 	}
-	data := o.posts[0].data
-	o.drop(0)
-	return data
+	p := o.posts[0]
+	o.posts = slices.Delete(o.posts, 0, 1)
+	if p.key != typeMissed {
+		return p.data
+	}
+	m := missedMessage{head(typeMissed), nil, p.lost}
+	if p.before != "" {
+		m.After = &p.before
+	}
+	return encode(m)
 }

@@ -4,6 +4,7 @@ import (
 	"net/http"
 	"slices"
 	"strings"
+	"time"
 
 	"github.com/gorilla/websocket"
 
@@ -178,16 +179,25 @@ func (s *Server) getSocket(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return nil // up.Error has answered
 	}
+	if err := s.join(conn); err != nil {
+		// The last place was taken meanwhile, or the server is stopping.
+		words := websocket.FormatCloseMessage(websocket.CloseTryAgainLater, "try again later")
+		conn.WriteControl(websocket.CloseMessage, words, time.Now().Add(s.hub.timing.write))
+		conn.Close()
+	}
+	return nil
+}
+
+// join makes conn a client, whom no message escapes that is told after its
+// hello.
+func (s *Server) join(conn *websocket.Conn) error {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	first := []post{{key: typeHello, data: encode(s.hello())}}
 	if s.room != nil {
 		first = append(first, *s.room)
 	}
-	if err := s.hub.join(conn, first...); err != nil {
-		conn.Close() // the place was taken, or the server is stopping: the page tries again
-	}
-	return nil
+	return s.hub.join(conn, first...)
 }
 
 // hello is all a page needs to start. Callers hold mu.
