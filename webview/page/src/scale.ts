@@ -19,6 +19,8 @@ export interface Span {
 
 /** Half of the natural stop "near": about three semitones round the aim. */
 export const NEAR_HALF = 170;
+/** How far the near stop reaches on to what is worth seeing beside the aim: a little over an octave. */
+export const NEAR_REACH = 1500;
 /** What the natural stop "whole" shows beyond the outermost notes. */
 export const WHOLE_EDGE = 60;
 
@@ -44,7 +46,7 @@ export const placeAt = (s: Scale, px: number): number => s.lo + (px - s.pad) / p
 
 /** The near stop round a centre; it reaches on to the places in also, as far as they are worth a closer look. */
 export function near(centre: number, also: readonly number[] = []): Span {
-  const reach = also.filter((p) => Math.abs(p - centre) <= 4 * NEAR_HALF);
+  const reach = also.filter((p) => Math.abs(p - centre) <= NEAR_REACH);
   return {
     lo: Math.min(centre - NEAR_HALF, ...reach.map((p) => p - 60)),
     hi: Math.max(centre + NEAR_HALF, ...reach.map((p) => p + 60)),

@@ -1,0 +1,59 @@
+// The keys, as a list of what each does. A foot switch is a keyboard.
+
+import type { Deeds } from "./app.ts";
+import type { View } from "./view.ts";
+
+/** How far one press moves the zoom, near being 0 and whole 1. */
+const ZOOM = 0.25;
+
+/** Does what a key asks for; false where it asks for nothing. */
+export function pressed(key: string, view: View, deeds: Deeds): boolean {
+  if (view.dialog) return false; // the dialog has the keyboard
+  switch (key) {
+    case " ":
+      return done(deeds.freeze());
+    case "t":
+      return done(deeds.tone());
+    case "k":
+      return done(deeds.keep());
+    case "ArrowLeft":
+      return done(deeds.step(-1));
+    case "ArrowRight":
+      return done(deeds.step(1));
+    case "0":
+      return done(deeds.change({ target: null }));
+    case "ArrowUp":
+      return done(deeds.zoom(Math.max(0, view.zoom - ZOOM)));
+    case "ArrowDown":
+      return done(deeds.zoom(Math.min(1, view.zoom + ZOOM)));
+    case "z":
+      return done(deeds.zoom(view.zoom > 0.5 ? 0 : 1));
+    case "f":
+      return done(deeds.show({ far: !view.far }));
+    case "n":
+      return done(deeds.show({ numbers: !view.numbers }));
+    case "s":
+      return done(deeds.show({ dialog: "setup" }));
+    case "l":
+      return done(deeds.look());
+    case "u":
+      return done(deeds.undo());
+    case "1":
+      return done(deeds.show({ far: false, dialog: null }));
+    case "?":
+      return done(deeds.show({ dialog: "keys" }));
+    case "Escape":
+      return view.far || view.open !== null ? done(deeds.show({ far: false, open: null, naming: null })) : false;
+  }
+  return false;
+}
+
+const done = (_: void): true => true;
+
+/** Whether a key belongs to what has the focus: a field takes all, a button or link takes the space bar. */
+export function taken(key: string, target: EventTarget | null): boolean {
+  if (!(target instanceof Element)) return false;
+  if (target.closest("input, select, textarea")) return true;
+  if (target.closest("button, a, summary")) return key === " " || key === "Enter";
+  return false;
+}

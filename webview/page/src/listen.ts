@@ -1,0 +1,142 @@
+// The place Listen: puts the answer, the rail, the trail and the numbers on the page.
+
+import { html, render } from "lit/html.js";
+import type { App } from "./app.ts";
+import { drawLevel } from "./draw/level.ts";
+import { Rail } from "./draw/rail.ts";
+import { drawRoom } from "./draw/room.ts";
+import { drawRow } from "./draw/trail.ts";
+import type { Strike } from "./message.ts";
+import { paced, type Paced } from "./pace.ts";
+import { pictureOf, type Picture, type Scene } from "./picture.ts";
+import { sayOf, type Said } from "./say.ts";
+import { shown } from "./state.ts";
+import { spokenOf, lineOf } from "./words.ts";
+import { acts } from "./view/acts.ts";
+import { AnswerView } from "./view/answer.ts";
+import { dialogs } from "./view/dialogs.ts";
+import { foot } from "./view/foot.ts";
+import { numbers } from "./view/numbers.ts";
+import { strip } from "./view/strip.ts";
+import { nameOf, trail } from "./view/trail.ts";
+
+const by = <T extends Element>(id: string): T => document.getElementById(id) as unknown as T;
+
+/** What changes together: words and picture of one answer. */
+interface Scenery {
+  readonly said: Said;
+  readonly picture: Picture;
+}
+
+export class Listen {
+  private readonly answer: AnswerView;
+  private readonly rail: Rail;
+  private on: Paced<Scenery> | null = null;
+  private drawnPicture = "";
+  private spoken = "";
+  private width = 0; // of the trail
+  private readonly rows = new WeakMap<Element, string>(); // what each small drawing shows
+
+  constructor(changed: () => void) {
+    this.answer = new AnswerView(by("answer"), changed);
+    this.rail = new Rail(by<SVGSVGElement>("rail"), changed);
+    new ResizeObserver(([e]) => {
+      this.width = e!.contentRect.width;
+      changed();
+    }).observe(by("trail"));
+  }
+
+  /** Shows what is so. Returns how long that may stand, in ms. */
+  show(app: App): number {
+    const { state: s, view, t, now } = app;
+    const compared = s.strikes.find((k) => k.id === view.compare);
+    const said = sayOf(t, s, compared ? { id: compared.id, who: nameOf(t, compared) } : null);
+    const picture = pictureOf(t, sceneOf(app, said.strike || s.link === "open" ? shown(s) : null));
+    // What a person changes waits for nothing, so it is part of whose answer this is.
+    const whose = [said.strike, view.zoom, s.session?.revision, s.instrument?.name, picture.deaf, t.code].join();
+    const next = paced(this.on, { value: { said, picture }, key: JSON.stringify([said, picture]), strike: whose, settled: said.settled }, now);
+    this.on = next.show;
+    const own = this.on;
+    render(strip(app), by("strip"));
+    this.showAnswer(app, own.value);
+    render(html`${acts(app)}`, by("acts"));
+    render(html`${numbers(app)}`, by("numbers"));
+    render(trail(app), by("trail"));
+    render(foot(app), by("foot"));
+    render(html`${dialogs(app)}`, by("dialogs"));
+    openDialog();
+    this.drawSmall(app, own.value.picture);
+    return next.wait;
+  }
+
+  /** Moves what moves. Returns how long it may rest, in ms. */
+  frame(now: number, still: boolean): number {
+    return this.rail.frame(now, still);
+  }
+
+  /** The spans of the two natural stops as things are, for a pinch. */
+  stops(app: App): [Picture["span"], Picture["span"]] {
+    const scene = sceneOf(app, shown(app.state));
+    return [pictureOf(app.t, { ...scene, zoom: 0 }).span, pictureOf(app.t, { ...scene, zoom: 1 }).span];
+  }
+
+  private showAnswer({ state: s, view, t, now }: App, { said, picture }: Scenery): void {
+    this.answer.show(said.answer, view.far);
+    const sub = by<HTMLElement>("sub");
+    if (sub.textContent !== said.under) sub.textContent = said.under;
+    const key = JSON.stringify(picture) + said.strike;
+    if (key !== this.drawnPicture) {
+      this.drawnPicture = key;
+      this.rail.show(picture, (said.strike && s.onsets.get(said.strike)) || now, now, t.mark);
+      by("rail").setAttribute("aria-label", t.railOf(`${lineOf(said.answer)}. ${said.under}`));
+    }
+    // Once a strike, when it has settled; again only if it then says something else.
+    const words = said.settled ? spokenOf(t, said.answer) : "";
+    if (words && (said.strike ?? "") + words !== this.spoken) {
+      this.spoken = (said.strike ?? "") + words;
+      by("spoken").textContent = words;
+    }
+  }
+
+  private drawSmall(app: App, picture: Picture): void {
+    const level = document.querySelector("svg.level");
+    if (level) this.once(level, level.getAttribute("data-step")!, () => drawLevel(level, Number(level.getAttribute("data-step"))));
+    const room = document.querySelector("svg.room");
+    if (room && app.state.room) this.once(room, JSON.stringify(app.state.room), () => drawRoom(room, app.state.room!, 320, 64));
+    const byId = new Map(app.state.strikes.map((k) => [k.id, k]));
+    const frame = JSON.stringify([picture.span, picture.aim, this.width]);
+    for (const svg of document.querySelectorAll<SVGElement>("svg.thin")) {
+      const id = svg.dataset["row"] ?? "";
+      const k = byId.get(id) ?? null;
+      const key = `${frame}${k ? `${k.id}.${k.revision}` : "empty"}`;
+      this.once(svg, key, () => drawRow(svg, { id: id || "empty", stones: rowStones(app, k), picture }, this.width, svg.clientHeight));
+    }
+  }
+
+  private once(e: Element, key: string, draw: () => void): void {
+    if (this.rows.get(e) === key) return;
+    this.rows.set(e, key);
+    draw();
+  }
+}
+
+function sceneOf({ state: s, view }: App, strike: Strike | null): Scene {
+  return {
+    strike, instrument: s.instrument, aims: s.session?.aim ?? false, target: s.session?.target ?? null, bend: s.session?.bend_cents ?? 0,
+    tolerance: s.session?.tolerance_cents ?? 0, zoom: view.zoom,
+    deaf: s.link !== "open" || s.ear?.code === "deaf" || s.ear?.code === "silent",
+    example: s.strikes.length === 0,
+  };
+}
+
+const rowStones = (app: App, k: Strike | null) => pictureOf(app.t, { ...sceneOf(app, k), deaf: false, example: k === null }).stones;
+
+function openDialog(): void {
+  const d = document.querySelector("dialog");
+  if (d && !d.open) d.showModal();
+  const field = document.querySelector<HTMLInputElement>("input[data-focus]");
+  if (field && field.dataset["focused"] !== "yes") {
+    field.dataset["focused"] = "yes";
+    field.focus();
+  }
+}

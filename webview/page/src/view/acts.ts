@@ -1,0 +1,33 @@
+// What can be done with the strike at hand.
+
+import { html, nothing, type TemplateResult } from "lit/html.js";
+import type { App } from "../app.ts";
+import { soundOf } from "../ask.ts";
+import { signed } from "../number.ts";
+import { shown } from "../state.ts";
+import { noteName } from "../tongue/tongue.ts";
+
+export function acts(app: App): TemplateResult {
+  const { state: s, view, t, deeds, sounding } = app;
+  const strike = shown(s);
+  const frozen = s.session?.frozen ?? false;
+  return html`
+    ${strike?.sound ? html`<a href=${soundOf(strike.id)} download>${t.keep} <kbd aria-hidden="true">K</kbd></a>` : nothing}
+    <button aria-pressed=${sounding ? "true" : "false"} @click=${deeds.tone}>${sounding ? t.stopTone : hearWords(app)} <kbd aria-hidden="true">T</kbd></button>
+    <button aria-pressed=${frozen ? "true" : "false"} ?disabled=${!frozen && !strike} @click=${deeds.freeze}>${t.freeze} <kbd aria-hidden="true">${t.space}</kbd></button>
+    <button aria-pressed=${view.zoom > 0.5 ? "true" : "false"} @click=${() => deeds.zoom(view.zoom > 0.5 ? 0 : 1)}>${t.whole} <kbd aria-hidden="true">Z</kbd></button>
+    <button aria-pressed=${view.numbers ? "true" : "false"} ?disabled=${!strike} @click=${() => deeds.show({ numbers: !view.numbers })}>${t.numbers} <kbd aria-hidden="true">N</kbd></button>
+    <button @click=${() => deeds.show({ far: true })}>${t.far} <kbd aria-hidden="true">F</kbd></button>
+  `;
+}
+
+/** What T would sound: the note aimed at, else the one the strike lies nearest to. */
+function hearWords({ state: s, t }: App): string {
+  const k = s.session;
+  const l = shown(s)?.landing;
+  const midi = k?.aim && k.target !== null ? k.target : l?.midi;
+  if (midi === undefined) return t.hearNothing;
+  const label = s.instrument?.notes.find((n) => n.midi === midi)?.label ?? "C4";
+  const bend = k?.aim && k.bend_cents ? ` ${signed(k.bend_cents, t.mark)}` : "";
+  return t.hear(noteName(t, "written", midi, label) + bend);
+}
