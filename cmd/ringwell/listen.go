@@ -1,0 +1,195 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"log/slog"
+	"net"
+	"os"
+	"path/filepath"
+	"time"
+
+	"ringwell/analysis"
+	"ringwell/analysis/instrument"
+	"ringwell/analysis/listen"
+	"ringwell/audio"
+	"ringwell/webview"
+)
+
+// stopWithin is how long an orderly stop may take, after which the process
+// ends all the same.
+const stopWithin = 3 * time.Second
+
+type listenCommand struct {
+	From     *string `placeholder:"mic|demo|stdin|FILE" help:"Where sound comes from. (mic; where there is none, the demo scene)"`
+	Input    *string `placeholder:"NAME" help:"The input to listen to, by its name or a part of it; see ringwell inputs. (the system's default)"`
+	Channel  int     `placeholder:"N" help:"The channel to listen to, counted from 1. (1; of a recording the loudest)"`
+	Rate     float64 `placeholder:"HZ" help:"The sample rate of the input or of standard input. (the best there is; of standard input 48000)"`
+	Channels int     `env:"-" placeholder:"N" help:"How many channels standard input has, side by side. (1)"`
+	Float    bool    `env:"-" help:"Standard input is 32-bit float, not 16-bit signed integers (both little-endian)."`
+	Page     string  `default:"${page}" placeholder:"HOST:PORT" help:"Where the page is served, on this machine only. (${default})"`
+	held
+}
+
+// Validate is called by kong once the flags are read.
+func (c *listenCommand) Validate() error {
+	if c.Channel < 0 || c.Channel > 64 {
+		return errors.New("--channel: give 1 to 64")
+	}
+	if c.Rate != 0 && !(c.Rate >= 1000 && c.Rate <= 1e6) {
+		return errors.New("--rate: give 1000 to 1000000 Hz")
+	}
+	return c.held.Validate()
+}
+
+// Run listens until ctx ends.
+func (c *listenCommand) Run(ctx context.Context, std stdio, log *slog.Logger) error {
+	set, err := c.instruments()
+	if err != nil {
+		return err
+	}
+	door, err := listenPage(c.Page)
+	if err != nil {
+		return err
+	}
+	defer door.Close()
+	if choice, path := c.choice(); choice == fromFile {
+		// What is wrong with the file is better known now than told later.
+		r, err := audio.OpenRecording(path, audio.RecordingOptions{Channel: c.Channel})
+		if err != nil {
+			return err
+		}
+		r.Close()
+	}
+	d := &daemon{command: c, std: std, log: log}
+	d.ear = newEar(ctx, d.attend)
+	d.server, err = webview.New(webview.Config{
+		Version: version(), SessionPath: sessionPath(),
+		Sources: c.choices(), ChooseSource: d.ear.choose,
+		SetMuted: d.controls.Mute, SetKind: d.controls.SetKind,
+		EncodeWAV:   encodeWAV,
+		Instruments: set.names(), Instrument: set.byName,
+		Log: log,
+	})
+	if err != nil {
+		return err
+	}
+	if err := c.settle(d.server, set); err != nil {
+		return err
+	}
+	d.teller = newTeller(std.out, former(d.server, set))
+	d.audience = audiences{d.server, d.teller}
+	return d.run(ctx, door)
+}
+
+// settle puts what was said on the command line into the session, where it
+// goes before what was kept from last time.
+func (c *listenCommand) settle(server *webview.Server, set *instruments) error {
+	var change webview.Change
+	if name := c.chosen(set); name != "" {
+		change.Instrument = &name
+	}
+	change.Reference = c.Reference
+	if c.Kind != nil {
+		kind := c.kind()
+		change.Kind = &kind
+	}
+	_, err := server.Change(change)
+	return err
+}
+
+// sessionPath is where the session is kept; "" where there is no place.
+func sessionPath() string {
+	if dir := stateHome(); dir != "" {
+		return filepath.Join(dir, "session.json")
+	}
+	return ""
+}
+
+// former makes the form of strikes for the terminal as the session stands.
+func former(server *webview.Server, set *instruments) func(analysis.Strike) (webview.Strike, analysis.Hz) {
+	return func(s analysis.Strike) (webview.Strike, analysis.Hz) {
+		session := server.Session()
+		ref := analysis.Hz(session.Reference)
+		in, err := set.byName(session.Instrument, ref)
+		if err != nil { // the server lets no such session through
+			in, _ = instrument.ByName(instrument.Default, ref)
+		}
+		var aim instrument.Aim
+		if session.Aim {
+			aim = instrument.Aim{Key: session.Target, Bend: analysis.Cents(session.Bend), Tolerance: analysis.Cents(session.Tolerance)}
+		}
+		return webview.StrikeForm(s, in, aim), ref
+	}
+}
+
+// daemon is what runs while listening.
+type daemon struct {
+	command  *listenCommand
+	std      stdio
+	log      *slog.Logger
+	server   *webview.Server
+	teller   *teller
+	audience listen.Audience
+	controls listen.Controls
+	ear      *ear
+	standIn  func() // see opener; for the first source only
+}
+
+// run listens and serves the page until ctx ends.
+func (d *daemon) run(ctx context.Context, door net.Listener) error {
+	telling, told := context.WithCancel(context.Background())
+	defer told()
+	go d.teller.run(telling)
+	served := make(chan error, 1)
+	go func() { served <- d.server.Serve(door) }()
+	d.teller.say("The page is at http://" + door.Addr().String() + "/ (Ctrl-C stops).")
+	from := d.first()
+	_, err := d.server.ChooseSource(from)
+	if err == nil {
+		select {
+		case <-ctx.Done():
+		case err = <-served:
+		}
+	}
+	// Whatever a driver or a client does, the end is not waited for longer.
+	late := time.AfterFunc(stopWithin, func() {
+		d.log.Error("not stopped in order in time", "after", stopWithin)
+		os.Exit(exitFault)
+	})
+	defer late.Stop()
+	d.log.Info("stopping")
+	d.ear.stop()
+	closing, done := context.WithTimeout(context.Background(), stopWithin/2)
+	defer done()
+	if e := d.server.Shutdown(closing); e != nil {
+		d.log.Warn("the page was not closed in order", "err", e)
+	}
+	told()
+	select {
+	case <-d.teller.gone:
+	case <-closing.Done(): // a terminal that stands still
+	}
+	return err
+}
+
+// first is the source to begin with: the one asked for, or the microphone that
+// was chosen last.
+func (d *daemon) first() webview.Source {
+	choice, _ := d.command.choice()
+	from := webview.Source{Choice: choice}
+	last := d.server.Session().Source
+	switch {
+	case choice != fromMic:
+	case d.command.Input != nil:
+		from.Input = *d.command.Input
+	case last.Choice == fromMic:
+		from.Input = last.Input
+	}
+	if d.command.From == nil && from.Input == "" {
+		d.standIn = func() {
+			d.teller.say("No microphone found. Plug one in and look whether the system's sound settings list it as an input; ringwell will turn to it. Meanwhile the demo scene plays.")
+		}
+	}
+	return from
+}

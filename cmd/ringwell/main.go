@@ -1,0 +1,122 @@
+// Command ringwell listens to struck objects and tells where each lands among
+// the notes of an instrument.
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"log/slog"
+	"os"
+	"os/signal"
+	"syscall"
+
+	"github.com/alecthomas/kong"
+
+	"ringwell/analysis"
+	"ringwell/analysis/instrument"
+)
+
+func main() {
+	os.Exit(run(os.Args[1:], stdio{os.Stdin, os.Stdout, os.Stderr}))
+}
+
+// stdio is where the program reads and writes: strikes and answers go to out,
+// the log and complaints to err.
+type stdio struct {
+	in       io.Reader
+	out, err io.Writer
+}
+
+// Exit statuses.
+const (
+	exitFault = 1 // something could not be done; standard error says what
+	exitUsage = 2 // the command line or a setting is wrong
+)
+
+// errTold is returned by a command that has said on standard error what went
+// wrong.
+var errTold = errors.New("told already")
+
+// program is the command line; each command is in its own file.
+type program struct {
+	LogLevel string           `enum:"debug,info,warn,error" default:"warn" help:"What goes into the log on standard error: ${enum}. (${default})"`
+	Version  kong.VersionFlag `help:"Print the version." env:"-"`
+
+	Listen   listenCommand   `cmd:"" default:"withargs" help:"Listen and show every strike on a page and on the terminal (the default)."`
+	Measure  measureCommand  `cmd:"" help:"Measure the strikes in recordings."`
+	Inputs   inputsCommand   `cmd:"" help:"List the inputs of this machine."`
+	Licences licencesCommand `cmd:"" help:"Print the licences of all that is bundled."`
+	About    versionCommand  `cmd:"" name:"version" help:"Print the version and what it was built with."`
+}
+
+// exited carries the status of kong's own exits (help, version) out of it.
+type exited int
+
+// run runs the command that args name and returns the exit status. It stops in
+// order on SIGINT or SIGTERM; a second one ends it at once.
+func run(args []string, std stdio) (status int) {
+	if len(args) > 0 && args[0] == captureChild {
+		return runCaptureChild(args[1:], std)
+	}
+	defer func() {
+		if e, ok := recover().(exited); ok {
+			status = int(e)
+		}
+	}()
+	file, err := loadSettings()
+	if err != nil {
+		fmt.Fprintf(std.err, "ringwell: %s\n", clean(err.Error()))
+		return exitUsage
+	}
+	var p program
+	parser, err := newParser(&p, file, std)
+	if err != nil {
+		panic(err) // the program's own command line cannot be
+	}
+	command, err := parser.Parse(args)
+	if err != nil {
+		fmt.Fprintf(std.err, "ringwell: %s\n", clean(file.blame(err).Error()))
+		return exitUsage
+	}
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	defer stop()
+	context.AfterFunc(ctx, stop) // from then on a second signal kills
+	log := slog.New(slog.NewTextHandler(std.err, &slog.HandlerOptions{Level: p.level()}))
+	command.BindTo(ctx, (*context.Context)(nil))
+	switch err := command.Run(std, log); {
+	case err == nil:
+		return 0
+	case errors.Is(err, errTold):
+		return exitFault
+	default:
+		fmt.Fprintf(std.err, "ringwell: %s\n", clean(err.Error()))
+		return exitFault
+	}
+}
+
+func newParser(p *program, file *settingsFile, std stdio) (*kong.Kong, error) {
+	return kong.New(p,
+		kong.Name("ringwell"),
+		kong.Description("Listens to struck objects and tells where each lands among the notes of an instrument.\n\n"+
+			"Every setting may also stand in the environment, as RINGWELL_ and its name, or in the settings file, "+
+			clean(settingsPath())+". A flag goes before the environment, that before the file."),
+		kong.Vars{
+			"version": version(), "page": defaultPage, "instrument": instrument.Default,
+			"kinds": kindNames(), "clock": fmt.Sprint(analysis.UncalibratedClockPPM),
+		},
+		kong.Writers(std.out, std.err),
+		kong.Exit(func(code int) { panic(exited(code)) }),
+		kong.DefaultEnvars("RINGWELL"),
+		kong.Resolvers(file),
+	)
+}
+
+func (p *program) level() slog.Level {
+	var l slog.Level
+	if err := l.UnmarshalText([]byte(p.LogLevel)); err != nil {
+		return slog.LevelWarn // kong lets no other word through
+	}
+	return l
+}
