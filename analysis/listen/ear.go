@@ -2,7 +2,6 @@ package listen
 
 import (
 	"math"
-	"time"
 
 	"ringwell/analysis"
 	"ringwell/analysis/onset"
@@ -32,10 +31,12 @@ type Ear struct {
 	sound   history   // all of the recent sound
 	rings   *rings
 	room    *background
+	tones   *toneFinder
 	before  []float64
 	calm    int64 // samples since anything sounded
 
 	take    take
+	toneEnd int64 // where a held tone would end if it stopped now
 	open    bool
 	doubt   onset.Event // an event that wants a second look
 	doubted bool
@@ -54,6 +55,7 @@ func New(rate analysis.Rate, o Options) *Ear {
 		sound:     newHistory(int(historySeconds * float64(rate))),
 		rings:     newRings(rate),
 		room:      newBackground(rate),
+		tones:     newToneFinder(rate),
 		before:    make([]float64, 0, int(restSeconds*float64(rate))+8),
 		told:      make([]analysis.Strike, 0, 16),
 	}
@@ -78,6 +80,7 @@ func (e *Ear) shut() {
 	} else {
 		e.finder.Resume(e.sound.to)
 		e.rings.reset(e.sound.to)
+		e.tones.reset(e.sound.to)
 	}
 	e.calm = 0
 }
@@ -160,15 +163,12 @@ func (e *Ear) Ringing() bool { return e.open }
 // clock is the index of the next sample.
 func (e *Ear) clock() int64 { return e.sound.to + int64(len(e.hop)) }
 
-func (e *Ear) epochTime(at int64) time.Time {
-	return e.options.Epoch.Add(e.rate.Duration(at)).UTC()
-}
-
 // forget forgets all sound; the next sample has index at.
 func (e *Ear) forget(at int64) {
 	e.hop = e.hop[:0]
 	e.sound.clear(at)
 	e.rings.reset(at)
+	e.tones.reset(at)
 	e.doubted = false
 	e.calm = 0
 	e.room.dues = 0
@@ -217,13 +217,12 @@ func (e *Ear) advance() {
 	if e.doubted && e.sound.to >= e.doubt.At+e.samples(lookSeconds) {
 		e.decide()
 	}
-	if e.open {
-		limit := e.sound.to
-		if e.doubted {
-			limit = min(limit, e.doubt.At-e.samples(cutSeconds))
-		}
-		e.grow(limit)
+	limit := e.sound.to
+	if e.doubted {
+		limit = min(limit, e.doubt.At-e.samples(cutSeconds))
 	}
+	e.hold(limit)
+	e.grow(limit)
 	e.learnLater()
 }
 
@@ -238,6 +237,8 @@ func (e *Ear) hear(v onset.Event) {
 	case v.Instead && e.open && v.At-e.take.strike.Onset < e.samples(0.060) && e.take.strike.Revision == 0:
 		e.drop()
 		e.begin(v)
+	case e.open && e.take.held && v.Strength < weak:
+		// Breath is restless.
 	case v.Strength < plain && (e.open || len(e.rings.list) > 0):
 		e.doubt, e.doubted = v, true
 	default:

@@ -89,8 +89,9 @@ func (r *rings) takeOut(x []float64, at int64) {
 
 // advance makes the sound without rings known up to a moment.
 func (r *rings) advance(sound *history, to int64) {
-	if r.rest.to < sound.from {
-		r.rest.clear(sound.from)
+	// What lies further back than anybody asks for is left out.
+	if from := max(sound.from, to-int64((restSeconds+0.1)*float64(r.rate))); r.rest.to < from {
+		r.rest.clear(from)
 	}
 	for r.rest.to < to {
 		x := r.work[:min(int64(len(r.work)), to-r.rest.to)]

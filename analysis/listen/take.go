@@ -16,6 +16,8 @@ const (
 	leadSeconds = 0.25            // kept before it
 	cutSeconds  = 0.004           // left out before the next strike: its arm may be heard
 	shortest    = 0.020           // seconds that say anything at all
+	armSeconds  = 0.002           // before an onset that are no background any more
+	blowSeconds = 0.045           // after it in which the blow itself is heard
 
 	overDB      = 60.0 // a ring is over when it has sunk by this much ...
 	underFloor  = 10.0 // ... or lies this much (dB) under the whole background
@@ -43,7 +45,9 @@ type take struct {
 	reading partial.Reading
 	course  course
 	over    int64 // samples after the onset at which the ring is over
-	ended   bool  // told as final or withdrawn, or not worth telling
+	held    bool  // a tone that is held, not a ring: the periodic way
+	next    int64 // held: samples after the onset at which it is read again
+	end     int64 // of its sound so far, on the clock
 }
 
 // length is how many samples of it have been taken in.
@@ -60,30 +64,29 @@ func (e *Ear) due(t *take) int64 {
 
 // begin opens a strike at an event.
 func (e *Ear) begin(v onset.Event) {
+	e.open = true
+	e.calm = 0
 	t := &e.take
-	*t = take{sound: t.sound[:0], start: v.Start, over: math.MaxInt64}
-	at := e.epochTime(v.At)
+	*t = take{sound: t.sound[:0], start: v.Start, over: math.MaxInt64, end: v.At}
 	t.strike = analysis.Strike{
 		Source:   e.options.Source,
 		Rate:     e.rate,
 		Onset:    v.At,
-		Time:     at,
-		From:     max(v.At-int64(leadSeconds*float64(e.rate)), e.sound.from),
+		Time:     e.options.Epoch.Add(e.rate.Duration(v.At)).UTC(),
+		From:     max(v.At-e.samples(leadSeconds), e.sound.from),
 		ClockPPM: e.options.ClockPPM,
 	}
 	e.room.learn(&e.sound)
-	lead := v.At - int64(0.002*float64(e.rate))
-	e.rings.advance(&e.sound, max(lead, e.rings.rest.to))
+	lead := v.At - e.samples(armSeconds)
+	e.rings.advance(&e.sound, lead)
 	e.rings.prune(v.At, e.floorAt)
 	e.before = e.rings.before(e.before[:0], lead)
 	t.steady = mean(e.before)
 	for i := range e.before {
 		e.before[i] -= t.steady
 	}
-	e.rings.blow(v.At-int64(0.003*float64(e.rate)), v.At+int64(0.045*float64(e.rate)))
+	e.rings.blow(v.At-e.samples(armSeconds), v.At+e.samples(blowSeconds))
 	e.estimator.Begin(partial.Take{Rate: e.rate, Before: e.before, Floor: e.room.psd, LSB: e.options.LSB})
-	e.open = true
-	e.calm = 0
 }
 
 func mean(x []float64) float64 {
@@ -107,10 +110,11 @@ func (e *Ear) extend(to int64) {
 		return
 	}
 	t.sound = t.sound[:n+more]
+	t.end = to
 	x := t.sound[n:]
 	at := t.strike.Onset + int64(n)
 	e.sound.copy(x, at)
-	head := int(int64(peakSeconds*float64(e.rate))) - n
+	head := int(e.samples(peakSeconds)) - n
 	for i, v := range x {
 		if i < head {
 			t.strike.Peak = max(t.strike.Peak, math.Abs(v))
@@ -168,7 +172,7 @@ func (e *Ear) ringOver(model []partial.Component) int64 {
 // grow reads the open strike as far as windows are due, but not beyond limit
 // (an index on the clock), and ends it when its ring is over.
 func (e *Ear) grow(limit int64) {
-	for e.open {
+	for e.open && !e.take.held {
 		t := &e.take
 		due := e.due(t)
 		end := min(due, t.over)
@@ -192,12 +196,15 @@ func (e *Ear) judge(a answer) {
 		a.heard, a.second = nil, nil
 	}
 	v := t.course.next(a)
+	if v.stage == analysis.Withdrawn && e.tones.may() {
+		return // it is becoming a tone
+	}
 	if v.tell {
 		e.tell(v.stage, a.heard, v.second)
 	}
 	if v.stage == analysis.Withdrawn {
 		e.drop()
-	} else if t.course.told == nil && t.course.unpitched >= unpitchedEnough && a.seconds >= 2*refuseSeconds {
+	} else if t.course.told == nil && t.course.unpitched >= unpitchedEnough && a.seconds >= 2*refuseSeconds && !e.tones.may() {
 		e.finish(t.strike.Onset+t.length(), nil)
 	}
 }
@@ -229,6 +236,10 @@ func decibel(ratio float64) float64 { return 10 * math.Log10(ratio) }
 // finish reads the open strike once more, up to end, and tells it as final.
 func (e *Ear) finish(end int64, remark *analysis.Remark) {
 	t := &e.take
+	if t.held {
+		e.release(end, remark)
+		return
+	}
 	e.extend(end)
 	a := t.course.last
 	if e.rate.Seconds(t.length()) >= shortest && t.length() > int64(t.reading.N) {
@@ -243,7 +254,6 @@ func (e *Ear) finish(end int64, remark *analysis.Remark) {
 	if remark != nil {
 		t.reading.Remarks = append(t.reading.Remarks, *remark)
 	}
-	t.strike.To = t.strike.Onset + t.length()
 	switch {
 	case a.heard != nil:
 		e.rings.add(t.strike.Onset, t.reading.Ring)
@@ -272,6 +282,6 @@ func (e *Ear) tell(stage analysis.Stage, heard, second *analysis.Pitch) {
 	s.Revision++
 	s.Stage, s.Heard, s.Second = stage, heard, second
 	s.Remarks = slices.Clone(e.take.reading.Remarks)
-	s.To = s.Onset + e.take.length()
+	s.To = e.take.end
 	e.told = append(e.told, *s)
 }
