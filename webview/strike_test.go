@@ -15,7 +15,7 @@ import (
 // Whatever number is no number, and wherever, the form can be sent, and says
 // null or leaves out rather than something made up.
 func TestStrikeFormWithoutNumbers(t *testing.T) {
-	for _, bad := range []float64{math.NaN(), math.Inf(1), math.Inf(-1), -0.0, math.MaxFloat64, -math.MaxFloat64, math.SmallestNonzeroFloat64} {
+	for _, bad := range []float64{math.NaN(), math.Inf(1), math.Inf(-1), math.Copysign(0, -1), math.MaxFloat64, -math.MaxFloat64, math.SmallestNonzeroFloat64} {
 		s := jar()
 		var paths []string
 		visitFloats(reflect.ValueOf(&s).Elem(), "strike", func(path string, f reflect.Value) {
