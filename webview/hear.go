@@ -69,6 +69,15 @@ func (s *Server) State(state listen.State) {
 	s.tell(typeState, stateMessage{head(typeState), s.state})
 }
 
+// Form returns a strike as the pages are told it now, for other places that
+// show it too; name and kept sound are left out.
+func (s *Server) Form(strike analysis.Strike) Strike {
+	s.mu.Lock()
+	in, aim := s.in, s.session.aim()
+	s.mu.Unlock()
+	return StrikeForm(strike, in, aim)
+}
+
 // form is an entry as the pages see it. Callers hold mu.
 func (s *Server) form(e *entry) Strike {
 	return entryForm(*e, s.in, s.session.aim())

@@ -8,6 +8,7 @@ import (
 	"log/slog"
 	"net"
 	"net/http"
+	"slices"
 	"sync"
 	"time"
 
@@ -124,6 +125,9 @@ func (s *Server) restore() error {
 		}
 	}
 	session.Instrument = in.Name
+	if !slices.Contains(s.cfg.Sources, session.Source.Choice) {
+		session.Source = fresh.Source // a choice this start does not offer, such as a file
+	}
 	if notice != "" {
 		session.Notice = &notice
 		s.cfg.Log.Warn("session", "notice", notice, "file", s.cfg.SessionPath)

@@ -155,15 +155,16 @@ func TestSessionFileBroken(t *testing.T) {
 		notice string // what is said must hold this
 		want   func(*Session)
 	}{
-		"empty":                     {"", true, "broken", nil},
-		"cut short":                 {`{"v":1,"session":{"instr`, true, "broken", nil},
-		"not JSON":                  {"\x00\x01\x02", true, "broken", nil},
-		"another type":              {`{"v":1,"session":{"bend_cents":"wide"}}`, true, "broken", nil},
-		"of a newer program":        {`{"v":2,"session":{}}`, true, "version is 2", nil},
-		"of no version":             {`{"session":{}}`, true, "version is 0", nil},
-		"an instrument now unknown": {`{"v":1,"session":{"instrument":"kazoo","reference_hz":442,"kind":"bell"}}`, false, "kazoo", func(s *Session) { s.Reference, s.Kind = 442, analysis.Bell }},
-		"a reference out of range":  {`{"v":1,"session":{"reference_hz":5,"kind":"bell"}}`, false, "reference pitch", func(s *Session) { s.Kind = analysis.Bell }},
-		"fields of a later version": {`{"v":1,"session":{"kind":"bell","shelf":3}}`, false, "", func(s *Session) { s.Kind = analysis.Bell }},
+		"empty":                      {"", true, "broken", nil},
+		"cut short":                  {`{"v":1,"session":{"instr`, true, "broken", nil},
+		"not JSON":                   {"\x00\x01\x02", true, "broken", nil},
+		"another type":               {`{"v":1,"session":{"bend_cents":"wide"}}`, true, "broken", nil},
+		"of a newer program":         {`{"v":2,"session":{}}`, true, "version is 2", nil},
+		"of no version":              {`{"session":{}}`, true, "version is 0", nil},
+		"an instrument now unknown":  {`{"v":1,"session":{"instrument":"kazoo","reference_hz":442,"kind":"bell"}}`, false, "kazoo", func(s *Session) { s.Reference, s.Kind = 442, analysis.Bell }},
+		"a reference out of range":   {`{"v":1,"session":{"reference_hz":5,"kind":"bell"}}`, false, "reference pitch", func(s *Session) { s.Kind = analysis.Bell }},
+		"a source no longer offered": {`{"v":1,"session":{"source":{"choice":"file","input":"x"},"kind":"bell"}}`, false, "", func(s *Session) { s.Kind = analysis.Bell }},
+		"fields of a later version":  {`{"v":1,"session":{"kind":"bell","shelf":3}}`, false, "", func(s *Session) { s.Kind = analysis.Bell }},
 	} {
 		t.Run(name, func(t *testing.T) {
 			path := filepath.Join(t.TempDir(), "session.json")

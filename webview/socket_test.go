@@ -74,6 +74,9 @@ func TestLandingsAreSentAgain(t *testing.T) {
 			t.Fatalf("%s: got %+v, wanted the one strike", c.body, f.Strikes)
 		}
 		l := f.Strikes[0].Landing
+		if form := r.Form(jar()); !reflect.DeepEqual(form, f.Strikes[0]) {
+			t.Errorf("%s: Form gives %+v, wanted what the pages are told: %+v", c.body, form, f.Strikes[0])
+		}
 		if math.Abs(l.Cents-c.cents) > 0.01 || l.Note != c.note { // the wanted cents are written with two places
 			t.Errorf("%s: got %s %+.2f c, wanted %s %+.2f c", c.body, l.Note, l.Cents, c.note, c.cents)
 		}
