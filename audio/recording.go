@@ -74,14 +74,15 @@ type Recording struct {
 // without the mean), the first of those within 1 dB of it. Where the file
 // cannot be read twice (a named pipe), it is the first.
 //
-// Every error is one line that begins with the path and names the fault.
+// Every error is one line that begins with the path and names the fault; it is
+// listen.ErrPermanent.
 func OpenRecording(path string, o RecordingOptions) (*Recording, error) {
 	r := &Recording{path: path, o: o}
 	if err := r.open(); err != nil {
 		if r.file != nil {
 			r.file.Close()
 		}
-		return nil, r.named(err)
+		return nil, permanent{r.named(err)}
 	}
 	return r, nil
 }

@@ -256,6 +256,9 @@ func TestRecordingRefuses(t *testing.T) {
 			t.Errorf("%s: opened, want an error with %q", row.name, row.want)
 			continue
 		}
+		if !errors.Is(err, listen.ErrPermanent) {
+			t.Errorf("%s: %v is not permanent: it would be tried for ever", row.name, err)
+		}
 		if s := err.Error(); !strings.HasPrefix(s, row.path+": ") || !strings.Contains(s, row.want) ||
 			strings.Count(s, row.path) != 1 || strings.Contains(s, "\n") {
 			t.Errorf("%s: got %q, want one line that begins with the path and holds %q", row.name, s, row.want)

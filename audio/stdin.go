@@ -48,7 +48,8 @@ type piece struct {
 }
 
 // NewStdin starts to read r, as a rule os.Stdin. The error says which option is
-// impossible. Closing the Stdin does not close r, and a Read of r that waits
+// impossible. What goes wrong with r later is listen.ErrPermanent: nobody can
+// open it again. Closing the Stdin does not close r, and a Read of r that waits
 // for sound ends only when some comes.
 func NewStdin(r io.Reader, o StdinOptions) (*Stdin, error) {
 	if o.Channels == 0 {
@@ -138,7 +139,7 @@ func (s *Stdin) read(r io.Reader, dec *wav.Decoder, channel int) {
 		case err == io.EOF:
 			p.err = err
 		case err != nil:
-			p.err = fmt.Errorf("standard input: %w", err)
+			p.err = permanent{fmt.Errorf("standard input: %w", err)}
 		}
 		s.full <- p // there are no more pieces than there is room for
 		if err != nil {

@@ -125,7 +125,7 @@ func TestStdinDoesNotWaitForABlockToFill(t *testing.T) {
 			break
 		}
 	}
-	if !strings.Contains(err.Error(), "standard input: the cable was pulled") {
+	if !strings.Contains(err.Error(), "standard input: the cable was pulled") || !errors.Is(err, listen.ErrPermanent) {
 		t.Errorf("a broken pipe: %v", err)
 	}
 }
