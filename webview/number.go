@@ -6,7 +6,7 @@ import "math"
 // few enough that the last bits of another machine's arithmetic do not show.
 const (
 	placesHz      = 6
-	placesCents   = 4
+	placesCents   = 6
 	placesDB      = 3
 	placesSeconds = 6
 	placesShare   = 4
