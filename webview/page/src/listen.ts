@@ -34,6 +34,7 @@ export class Listen {
   private on: Paced<Scenery> | null = null;
   private drawnPicture = "";
   private spoken = "";
+  private under = "";
   private width = 0; // of the trail
   private readonly rows = new WeakMap<Element, string>(); // what each small drawing shows
 
@@ -82,19 +83,30 @@ export class Listen {
 
   private showAnswer({ state: s, view, t, now }: App, { said, picture }: Scenery): void {
     this.answer.show(said.answer, view.far);
-    const sub = by<HTMLElement>("sub");
-    if (sub.textContent !== said.under) sub.textContent = said.under;
+    this.showUnder(said.under);
     const key = JSON.stringify(picture) + said.strike;
     if (key !== this.drawnPicture) {
       this.drawnPicture = key;
       this.rail.show(picture, (said.strike && s.onsets.get(said.strike)) || now, now, t.mark);
-      by("rail").setAttribute("aria-label", t.railOf(`${lineOf(said.answer)}. ${said.under}`));
+      by("rail").setAttribute("aria-label", t.railOf(`${lineOf(said.answer)}. ${said.under.join(" ")}`));
     }
     // Once a strike, when it has settled; again only if it then says something else.
     const words = said.settled ? spokenOf(t, said.answer) : "";
     if (words && (said.strike ?? "") + words !== this.spoken) {
       this.spoken = (said.strike ?? "") + words;
       by("spoken").textContent = words;
+    }
+  }
+
+  /** As many sentences as fit the two lines kept free for them. */
+  private showUnder(sentences: readonly string[]): void {
+    const key = JSON.stringify([sentences, innerWidth, innerHeight]);
+    if (key === this.under) return;
+    this.under = key;
+    const sub = by<HTMLElement>("sub");
+    for (let n = sentences.length; n > 0; n--) {
+      sub.textContent = sentences.slice(0, n).join(" ");
+      if (sub.scrollHeight <= sub.clientHeight + 2) break;
     }
   }
 

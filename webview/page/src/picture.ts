@@ -86,7 +86,8 @@ export function pictureOf(t: Tongue, s: Scene): Picture {
   const posts = postsOf(t, s.instrument, aim ? aim.post : null, ref);
   const also = heard ? [heard.at] : [];
   const ends = [posts[0]?.at ?? 5300, posts[posts.length - 1]?.at ?? 8900] as const;
-  const span = between(near(aim && !l?.inside && heard ? nearestEnd(heard.at, ends) : centre, also), whole(ends[0], ends[1], also), s.zoom);
+  const beyond = l !== null && !l.inside && l.aim !== "note" && heard !== undefined;
+  const span = between(near(beyond ? nearestEnd(heard.at, ends) : centre, also), whole(ends[0], ends[1], also), s.zoom);
   const off = (side: (k: Stone) => boolean) => stones.filter(side).length;
   const lower = off((k) => k.at < span.lo);
   const higher = off((k) => k.at > span.hi);

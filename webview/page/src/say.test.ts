@@ -22,10 +22,10 @@ test("an empty place teaches, and what is wrong says what to do", () => {
   assert.equal(big(started()), "Strike something");
   assert.equal(big(heard(started(), "opening", "")), en.opening);
   const deaf = heard(struck(started()), "deaf", "No input: plug in a microphone.");
-  assert.deepEqual([big(deaf), sayOf(en, deaf, null).under], ["The ear hears nothing", "No input: plug in a microphone."]);
-  assert.equal(sayOf(de, deaf, null).under, de.deafSub);
+  assert.deepEqual([big(deaf), sayOf(en, deaf, null).under[0]], ["The ear hears nothing", "No input: plug in a microphone."]);
+  assert.equal(sayOf(de, deaf, null).under[0], de.deafSub);
   const gone = reduce(deaf, { type: "link", link: "gone" });
-  assert.deepEqual([big(gone), sayOf(en, gone, null).under], [en.gone, en.goneSub]);
+  assert.deepEqual([big(gone), sayOf(en, gone, null).under[0]], [en.gone, en.goneSub]);
 });
 
 test("it goes away by itself when it is mended", () => {
@@ -36,12 +36,12 @@ test("it goes away by itself when it is mended", () => {
 
 test("a note that is taken back becomes a knock", () => {
   const s = reduce(struck(started()), { type: "message", message: { type: "strike", strike: { ...knock(), id: pot(12).id, revision: 9, stage: "withdrawn" } }, at });
-  assert.deepEqual([big(s), sayOf(en, s, null).under], ["No pitch: a knock", en.takenBackSub]);
+  assert.deepEqual([big(s), sayOf(en, s, null).under[0]], ["No pitch: a knock", en.takenBackSub]);
 });
 
 test("a refusal is said where the eyes are, and a comparison replaces the facts", () => {
   const s = struck(started());
-  assert.equal(sayOf(en, reduce(s, { type: "fault", words: "There is nothing to sound yet." }), null).under, "There is nothing to sound yet.");
+  assert.equal(sayOf(en, reduce(s, { type: "fault", words: "There is nothing to sound yet." }), null).under[0], "There is nothing to sound yet.");
   const two = reduce(s, { type: "message", message: { type: "strike", strike: { ...pot(-31), id: "zz" } }, at });
-  assert.match(sayOf(en, two, { id: pot(12).id, who: "jar" }).under, /^Beside jar: 43 c lower/);
+  assert.match(sayOf(en, two, { id: pot(12).id, who: "jar" }).under[0]!, /^Beside jar: 43 c lower/);
 });

@@ -7,7 +7,7 @@ import { answerOf, comparedOf, plain, underOf, type Answer } from "./words.ts";
 
 export interface Said {
   readonly answer: Answer;
-  readonly under: string;
+  readonly under: readonly string[]; // sentences; the first counts most
   readonly strike: string | null; // whose answer it is
   readonly settled: boolean;
 }
@@ -15,16 +15,17 @@ export interface Said {
 /** comparing is the strike laid beside this one, and what it is called. */
 export function sayOf(t: Tongue, s: State, comparing: { id: string; who: string } | null): Said {
   const wrong = troubleOf(t, s);
-  if (wrong) return { answer: plain(wrong[0]), under: wrong[1], strike: null, settled: true };
+  if (wrong) return { answer: plain(wrong[0]), under: [wrong[1]], strike: null, settled: true };
   const k = shown(s);
   if (!k) {
-    if (s.takenBack) return { answer: plain(t.knock), under: s.fault ?? t.takenBackSub, strike: null, settled: true };
+    if (s.takenBack) return { answer: plain(t.knock), under: [s.fault ?? t.takenBackSub], strike: null, settled: true };
     const [answer, under] = emptyOf(t, s);
-    return { answer: plain(answer), under: s.fault ?? under, strike: null, settled: false };
+    return { answer: plain(answer), under: [s.fault ?? under], strike: null, settled: false };
   }
   const other = comparing ? s.strikes.find((x) => x.id === comparing.id && x !== k) : undefined;
   const beside = other ? comparedOf(t, k, other, comparing!.who) : null;
-  const under = s.fault ?? (s.session?.muted ? t.toneSub : null) ?? beside ?? (s.session?.frozen ? `${t.frozen} ${underOf(t, k, s.instrument, 80)}` : underOf(t, k, s.instrument));
+  const first = s.fault ?? (s.session?.muted ? t.toneSub : null) ?? beside;
+  const under = first ? [first] : [...(s.session?.frozen ? [t.frozen] : []), ...underOf(t, k, s.instrument)];
   return { answer: answerOf(t, k, s.instrument), under, strike: k.id, settled: k.stage !== "early" };
 }
 

@@ -98,19 +98,8 @@ const beatWords = (t: Tongue, p: Partial): string => earned(p.beat_hz!, p.sigma_
 /** "beats 1.4 a second", to be written beside a pair. */
 export const beatsOf = (t: Tongue, p: Partial): string | null => (p.beat_hz ? t.beats(beatWords(t, p)) : null);
 
-/** The line under the answer: what is wrong first, then what else may be heard, then how it rings. As much as fits two lines. */
-export function underOf(t: Tongue, s: Strike, inst: Instrument | null, room = 120): string {
-  const out: string[] = [];
-  let left = room;
-  for (const line of facts(t, s, inst)) {
-    if (out.length && line.length > left) continue;
-    out.push(line);
-    left -= line.length + 1;
-  }
-  return out.join(" ");
-}
-
-function facts(t: Tongue, s: Strike, inst: Instrument | null): string[] {
+/** The sentences under the answer: what is wrong first, then what else may be heard, then how it rings. The page shows as many as fit. */
+export function underOf(t: Tongue, s: Strike, inst: Instrument | null): string[] {
   const rang = s.rings_s === null ? null : ringWords(t, s.rings_s, ringSigma(s));
   const remarks = s.remarks.map((r) => t.remarks[r.code] ?? r.words);
   const l = s.landing;

@@ -18,6 +18,7 @@ export function drawNames(svg: Element, g: Ground, posts: readonly Post[]): void
   const taken: { x: number; half: number }[] = [];
   const rank = (p: Post) => (p.aimed ? 0 : p.c ? 1 : p.end ? 2 : p.natural ? 3 : 4);
   for (const p of [...inView(g, posts)].sort((a, b) => rank(a) - rank(b) || a.at - b.at)) {
+    if (!g.near && rank(p) === 4) continue; // a natural tells where its neighbours are
     const full = g.near || rank(p) < 3;
     const size = p.aimed && g.near ? g.nameSize * 1.25 : g.nameSize;
     const name = full ? p.name : p.letter;
@@ -25,7 +26,7 @@ export function drawNames(svg: Element, g: Ground, posts: readonly Post[]): void
     const x = Math.min(Math.max(g.X(p.at), half), g.W - half);
     if (taken.some((t) => Math.abs(t.x - x) < t.half + half)) continue;
     taken.push({ x, half });
-    add(svg, "text", { x, y: g.y + g.under + g.nameSize * 1.12, class: p.aimed ? "r-name aim" : "r-name", "font-size": size }, name);
+    add(svg, "text", { x, y: g.y + g.under + g.nameSize * 1.12, class: p.aimed ? "r-name aim" : "r-name", "text-anchor": "middle", "font-size": size }, name);
   }
 }
 

@@ -79,7 +79,7 @@ export class Rail {
     this.words(g, p);
     for (const t of p.tethers) {
       const to = this.drawn.find((d) => d.stone.key === t.stone);
-      const tied = to && drawTether(this.svg, g, t, to, t.dashed && g.W < 420 * g.text);
+      const tied = to && drawTether(this.svg, g, t, to, t.dashed && g.W < 420 * g.text, p.aim?.bend ? p.aim.post : null);
       if (tied) this.tied.push(tied);
     }
   }
@@ -87,15 +87,20 @@ export class Rail {
   /** What is written beside stones, and what lies off the edges. */
   private words(g: Ground, p: Picture): void {
     const size = Math.max(16, Math.min(22, g.W * 0.0125)) * g.text;
-    const said: { x: number; half: number }[] = [];
+    const said: number[] = [];
     for (const d of this.drawn) {
-      const say = d.stone.say;
-      const at = d.stone.pair ? g.X(d.stone.pair.at) : d.x;
-      const half = (say ?? "").length * size * 0.26;
-      const x = Math.min(Math.max(at, half + 4), g.W - half - 4);
-      if (!say || said.some((o) => Math.abs(o.x - x) < o.half + half)) continue;
-      said.push({ x, half });
-      add(this.svg, "text", { x, y: Math.max(d.crown - 12, size), class: "r-note halo", "text-anchor": "middle", "font-size": size }, say);
+      const { say, pair } = d.stone;
+      if (!say || !pair) continue;
+      const y = g.y - size * 0.5;
+      if (said.some((x) => Math.abs(x - g.X(pair.at)) < say.length * size * 0.5)) continue;
+      said.push(g.X(pair.at));
+      // Beside the pair, away from what is aimed at, unless the edge is near.
+      const mates = this.drawn.filter((o) => o.stone.pair?.at === pair.at);
+      const reach = Math.max(...mates.map((o) => Math.abs(o.x - g.X(pair.at)) + o.half * (1 + SWELL))) + 10;
+      const away = p.aim && p.aim.at > pair.at ? -1 : 1;
+      const fits = (side: number) => (side > 0 ? g.X(pair.at) + reach + say.length * size * 0.5 < g.W : g.X(pair.at) - reach - say.length * size * 0.5 > 0);
+      const side = fits(away) || !fits(-away) ? away : -away;
+      add(this.svg, "text", { x: g.X(pair.at) + side * reach, y, class: "r-note halo", "text-anchor": side > 0 ? "start" : "end", "font-size": size }, say);
     }
     const edge = Math.max(12, g.W * 0.026);
     if (p.lower) add(this.svg, "text", { x: edge, y: size * 1.1, class: "r-note halo", "font-size": size }, `← ${p.lower}`);

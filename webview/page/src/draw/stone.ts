@@ -9,6 +9,7 @@ import { add, set, type Ids } from "./svg.ts";
 export interface Drawn {
   readonly stone: Stone;
   readonly x: number; // where it stands
+  readonly half: number; // half its width
   readonly crown: number; // y of its top
   readonly known: boolean; // its foot is no wider than itself
   /** Puts it where it is to be now: dx, dy px beside its place, left 0..1 of it still ringing, swell times its size. */
@@ -38,7 +39,7 @@ export function drawStone(svg: Element, ids: Ids, g: Ground, s: Stone, baseFill:
     add(outer, "path", { d: `M${-foot} -8V15M${foot} -8V15`, class: "r-end" });
   }
   return {
-    stone: s, x, crown: g.y - r * 1.55 - (heard ? gap * 1.6 : 0), known: !wide,
+    stone: s, x, half: r * 1.15 + (heard ? gap * 1.5 : 0), crown: g.y - r * 1.55 - (heard ? gap * 1.6 : 0), known: !wide,
     place(dx, dy, left, swell) {
       set(outer, { transform: `translate(${(x + dx).toFixed(2)} ${(g.y + dy).toFixed(2)})` });
       set(body, { transform: swell === 1 ? undefined : `scale(${swell.toFixed(4)})` });

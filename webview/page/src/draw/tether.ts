@@ -13,7 +13,7 @@ export interface Tied {
 }
 
 /** Null where the stone's place is not known well enough to be tied. */
-export function drawTether(svg: Element, g: Ground, t: Tether, to: Drawn, quiet: boolean): Tied | null {
+export function drawTether(svg: Element, g: Ground, t: Tether, to: Drawn, quiet: boolean, post: number | null): Tied | null {
   if (!to.known) return null;
   const x0 = g.X(t.from);
   const height = t.dashed && to.stone.role === "second" ? (g.near ? 0.47 : 0.36) : g.near ? 0.64 : 0.6;
@@ -34,7 +34,10 @@ export function drawTether(svg: Element, g: Ground, t: Tether, to: Drawn, quiet:
       if (!word) return;
       const after = right ? x1 + 12 + wide < g.W : x1 - 12 - wide < 0;
       const crossing = right !== after; // turned back over its own tether: a line lower, clear of it
-      set(word, { x: x1 + (after ? 12 : -12), y: y + size * (crossing ? 1.25 : 0.34), "text-anchor": after ? "start" : "end" });
+      let x = x1 + (after ? 12 : -12);
+      const aimed = post === null ? null : g.X(post); // the words step clear of the post that is aimed at
+      if (aimed !== null && !crossing && (after ? aimed > x - 8 && aimed < x + wide + 8 : aimed < x + 8 && aimed > x - wide - 8)) x = aimed + (after ? 14 : -14);
+      set(word, { x, y: y + size * (crossing ? 1.25 : 0.34), "text-anchor": after ? "start" : "end" });
     },
   };
 }

@@ -34,7 +34,7 @@ export function drawRow(svg: Element, row: Row, W: number, H: number): void {
   }
   add(svg, "line", { x1: 0, x2: W, y1: y, y2: y, class: "r-thin" });
   const base = hatch(svg, ids, "r-stem", 6, -45);
-  for (const s of [...row.stones].sort((a, b) => b.loud - a.loud)) drawResting(svg, s, pxOf(scale, s.at), y, px, base);
+  for (const s of [...row.stones].sort((a, b) => Number(a.role === "heard") - Number(b.role === "heard") || b.loud - a.loud)) drawResting(svg, s, pxOf(scale, s.at), y, px, base);
 }
 
 /** A stone that has rung out, but for the heard one, which stays solid so that rows compare by eye. */

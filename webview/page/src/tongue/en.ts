@@ -108,13 +108,14 @@ export const en = {
   aimNone: "no aim",
 
   // what can be done
-  keep: "Keep sound",
+  keep: "Keep",
+  keepSound: "Keep sound",
   hear: (note: string) => `Hear ${note}`,
   hearNothing: "Hear the target",
   stopTone: "Stop the tone",
   freeze: "Freeze",
   whole: "Whole",
-  far: "Far view",
+  far: "Far",
   numbers: "Numbers",
   leaveFar: "Leave the far view",
   setup: "Set up",

@@ -46,7 +46,7 @@ function choices({ t, view, deeds }: App, k: Strike): TemplateResult {
   if (view.naming === k.id) return naming(t, k, (name) => deeds.name(k.id, name));
   const compared = view.compare === k.id;
   return html`<span class="choose">
-    ${k.sound ? html`<a href=${soundOf(k.id)} download>${t.keep}</a>` : html`<span class="note">${t.noSound}</span>`}
+    ${k.sound ? html`<a href=${soundOf(k.id)} download>${t.keepSound}</a>` : html`<span class="note">${t.noSound}</span>`}
     <button @click=${() => deeds.show({ naming: k.id })}>${t.give}</button>
     <button aria-pressed=${compared ? "true" : "false"} @click=${() => deeds.show({ compare: compared ? null : k.id, open: null })}>${compared ? t.compareOff : t.compare}</button>
     <button @click=${() => deeds.throwAway(k.id)}>${t.throwAway}</button>

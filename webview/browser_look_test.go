@@ -1,0 +1,79 @@
+package webview_test
+
+import (
+	"fmt"
+	"os"
+	"testing"
+
+	"ringwell/webview"
+)
+
+// TestBrowserLook writes pictures of every state for people to look at. It
+// checks nothing and runs only where it is told where to put them.
+func TestBrowserLook(t *testing.T) {
+	if os.Getenv("RINGWELL_LOOK") == "" {
+		t.Skip("pictures for people: set RINGWELL_LOOK to a directory")
+	}
+	ctx := browser(t)
+	no := false
+	bend, key := 30.0, 69
+	for _, look := range []string{"hall", "shop"} {
+		for _, size := range [][2]int64{{390, 844}, {1280, 800}, {1920, 1080}} {
+			name := func(state string) string { return fmt.Sprintf("%s-%d-%s", look, size[0], state) }
+			var m strikes
+			d := newDaemon(t, "127.0.0.1:0")
+			p := open(t, ctx, d, size[0], size[1], look)
+			p.says("Strike something")
+			d.hears("hearing", "")
+			p.picture(name("waiting"))
+			for _, c := range []float64{-31, 48, 96} {
+				d.Hear(m.strike(c, 0.6))
+			}
+			d.Hear(m.knock())
+			d.Hear(m.strike(3, 0.2))
+			p.says("A4, 3 c high ±0.2")
+			d.Hear(m.early())
+			p.says("A4, about 10 c high")
+			p.picture(name("early"))
+			d.Hear(m.flowerpot())
+			p.says("A4, 12 c high ±0.3")
+			p.picture(name("settled"))
+			p.key("z")
+			p.until("whole", `document.querySelectorAll(".r-post").length > 20`)
+			p.picture(name("whole"))
+			d.Hear(m.second())
+			p.until("second", `document.querySelector(".stone.second")`)
+			p.picture(name("second"))
+			p.key("z")
+			d.Hear(m.pair())
+			p.says("A4, 7 c low ±0.2")
+			p.picture(name("pair"))
+			d.Hear(m.beyond())
+			p.says("D7, above its top note")
+			p.picture(name("beyond"))
+			p.key("f")
+			p.picture(name("far"))
+			p.key("f")
+			d.Hear(m.flowerpot())
+			d.Change(webview.Change{Target: webview.Key{Set: true, Note: &key}, Bend: &bend})
+			p.says("A4 +30, 18 c low ±0.3")
+			p.picture(name("bend"))
+			p.key("n")
+			p.picture(name("numbers"))
+			p.key("n")
+			p.key("s")
+			p.until("set up", `document.querySelector("dialog[open]")`)
+			p.picture(name("setup"))
+			p.js(`document.querySelector("dialog").close()`)
+			d.Change(webview.Change{Aim: &no})
+			p.says("Rings 2.6 s, at A4")
+			p.picture(name("unaimed"))
+			d.hears("deaf", "No sound comes in from the hall pair: look to its cable.")
+			p.says("The ear hears nothing")
+			p.picture(name("deaf"))
+			d.stop()
+			p.says("ringwell has stopped")
+			p.picture(name("gone"))
+		}
+	}
+}
