@@ -90,7 +90,7 @@ func (d *daemon) opener(from webview.Source, standIn func()) (func(context.Conte
 			return nil, err
 		}
 		standIn()
-		return newStandIn(ctx, command)
+		return newStandIn(ctx, command, standInLook)
 	}, nil
 }
 
@@ -113,19 +113,19 @@ type standIn struct {
 	stop  context.CancelFunc
 }
 
-func newStandIn(ctx context.Context, command []string) (listen.Source, error) {
+func newStandIn(ctx context.Context, command []string, every time.Duration) (listen.Source, error) {
 	scene, err := demo()
 	if err != nil {
 		return nil, err
 	}
 	ctx, stop := context.WithCancel(ctx)
 	s := &standIn{Source: scene, found: make(chan struct{}), stop: stop}
-	go s.look(ctx, command)
+	go s.look(ctx, command, every)
 	return s, nil
 }
 
-func (s *standIn) look(ctx context.Context, command []string) {
-	tick := time.NewTicker(standInLook)
+func (s *standIn) look(ctx context.Context, command []string, every time.Duration) {
+	tick := time.NewTicker(every)
 	defer tick.Stop()
 	for {
 		select {

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"strings"
 
 	"ringwell/analysis"
 	"ringwell/analysis/listen"
@@ -77,10 +78,11 @@ func (t *teller) Hear(s analysis.Strike) {
 
 // State is part of listen.Audience.
 func (t *teller) State(s listen.State) {
-	if s.Words == t.words || s.Code == listen.Opening {
+	what, _, _ := strings.Cut(s.Words, " Trying again") // each try waits longer; once is enough here
+	if what == t.words || s.Code == listen.Opening {
 		return
 	}
-	t.words = s.Words
+	t.words = what
 	t.say(clean(s.Words))
 }
 

@@ -162,7 +162,8 @@ func signed(cents float64) string {
 	return fixed(cents, -1)
 }
 
-// strongest lists the n strongest partials, strongest first.
+// strongest lists the n strongest partials, strongest first; the two of a near
+// pair are one, as they are to the ear.
 func strongest(s webview.Strike, n int) string {
 	partials := slices.Clone(s.Partials)
 	slices.SortStableFunc(partials, func(a, b webview.Partial) int {
@@ -175,26 +176,42 @@ func strongest(s webview.Strike, n int) string {
 		return 0
 	})
 	var words []string
-	for _, p := range partials[:min(n, len(partials))] {
+	told := map[int]bool{}
+	for _, p := range partials {
+		if len(words) == n {
+			break
+		}
+		if p.Pair != nil {
+			if told[*p.Pair] {
+				continue
+			}
+			told[*p.Pair] = true
+		}
 		w := hertz(p.Frequency, p.Sigma)
 		if p.Beat != nil {
-			var sigma float64
+			sigma := 0.0
 			if p.SigmaBeat != nil {
-				sigma = *p.SigmaBeat
+				sigma = max(finestBeat, *p.SigmaBeat)
 			}
-			w += " beating " + digits(*p.Beat, sigma, 0.1) + " a second"
+			w += " beating " + digits(*p.Beat, sigma, 1) + " a second"
 		}
 		words = append(words, w)
 	}
 	return strings.Join(words, ", ")
 }
 
-// hertz writes a frequency as far as its uncertainty carries, at most to a
-// hundredth.
+// The finest a player is told. Cents say how near, so that hertz need only tell
+// partials apart; and nobody counts hundredths of a beat.
+const (
+	finestHertz = 0.1
+	finestBeat  = 0.1
+)
+
+// hertz writes a frequency as far as its uncertainty carries.
 func hertz(f float64, sigma *float64) string {
 	u := 0.0
 	if sigma != nil {
-		u = max(0.01, f**sigma/analysis.CentsPerNeper)
+		u = max(finestHertz, f**sigma/analysis.CentsPerNeper)
 	}
 	return digits(f, u, 1) + " Hz"
 }

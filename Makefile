@@ -1,0 +1,46 @@
+# What is done often. cmd/run.sh and cmd/test.sh do their own set-up; the rest
+# here assumes it was done.
+
+.PHONY: run test check bench accuracy set-up format lint wasm race generated
+
+run:
+	@sh cmd/run.sh
+
+test:
+	@sh cmd/test.sh
+
+# The whole truth: cheap things first, every test last.
+check: set-up format lint wasm generated race
+	@sh cmd/test.sh
+
+set-up:
+	@sh cmd/test.sh --set-up
+
+format:
+	@echo "gofmt"; files=$$(gofmt -l analysis audio cmd webview/*.go webview/page/build); \
+	  test -z "$$files" || { echo "not formatted, run gofmt -w: $$files"; exit 1; }
+
+lint:
+	go vet ./...
+	go tool staticcheck ./...
+
+# The ear must also run in a browser.
+wasm:
+	GOOS=js GOARCH=wasm go build ./analysis/...
+
+# What is generated and committed is what its sources give.
+generated:
+	cd webview/page && npm ci --ignore-scripts --no-audit --no-fund --loglevel=error
+	go generate ./webview ./cmd/ringwell
+	git diff --exit-code -- webview/page/dist cmd/ringwell/licences.txt
+
+race:
+	go test -race ./audio/... ./webview/... ./analysis/listen/...
+
+# Figures, not tests. Those of the microphone and the page need the rig.
+bench:
+	go test -run '^$$' -bench . ./analysis/... ./audio/... ./webview/... ./cmd/ringwell
+	@sh cmd/rig.sh env RINGWELL_BROWSER=1 go test -count=1 -run '^$$' -bench Latency -benchtime 40x ./audio/mic ./cmd/ringwell
+
+accuracy:
+	@go run ./cmd/ringwell accuracy

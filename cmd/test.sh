@@ -1,0 +1,134 @@
+#!/bin/sh
+# Runs every test. What the tests need is installed first: a C compiler and
+# PortAudio, Chromium, Node with npm, PulseAudio for a virtual microphone, and
+# aubio and sox, whose second opinions some tests ask for.
+#
+#   sh cmd/test.sh            everything
+#   sh cmd/test.sh --set-up   only install
+#
+# What this machine cannot have is skipped by name. A test that was meant to
+# run and skipped itself is a failure.
+set -eu
+cd "$(dirname "$0")/.."
+. cmd/setup.sh
+
+# Tests that may skip themselves all the same, by the reasons they give:
+# recordings in large packages under the GPL, which are not installed for this.
+optional='not installed: freepats|not installed: hydrogen|freepats|hydrogen-drumkits'
+
+skipped=
+skip() { # what, why
+	say "skipped: $1: $2"
+	skipped="$skipped
+  $1: $2"
+}
+
+has_node() { have node && have npm && [ "$(node -p 'process.versions.node.split(".")[0]')" -ge 20 ]; }
+has_chromium() { have chromium || have chromium-browser || have google-chrome || [ -d "/Applications/Chromium.app" ] || [ -d "/Applications/Google Chrome.app" ]; }
+has_rig() { have pulseaudio && have pactl && have paplay && finds_pulse_plugin; }
+finds_pulse_plugin() {
+	for d in /usr/lib/*/alsa-lib /usr/lib64/alsa-lib /usr/lib/alsa-lib; do
+		[ -e "$d/libasound_module_pcm_pulse.so" ] && return 0
+	done
+	return 1
+}
+has_sox() { have sox; }
+has_aubio() { have aubiopitch; }
+
+need_go
+obtain_capture || {
+	say "Without them nothing can be built as it is shipped."
+	exit 1
+}
+node=yes browser=yes rig=yes
+obtain "Node 20 with npm" has_node "nodejs npm" "nodejs npm" "nodejs npm" "node" || node=no
+obtain "Chromium" has_chromium "chromium" "chromium" "chromium" "-" || browser=no
+if [ "$(uname)" = Linux ]; then
+	obtain "PulseAudio" has_rig "pulseaudio pulseaudio-utils libasound2-plugins" "pulseaudio pulseaudio-utils alsa-plugins-pulseaudio" "pulseaudio alsa-plugins" "-" || rig=no
+else
+	rig=no
+fi
+obtain "sox" has_sox sox sox sox sox || true
+obtain "aubio" has_aubio aubio-tools aubio aubio aubio || true
+[ "${1:-}" != --set-up ] || exit 0
+
+log=$(mktemp -d "${TMPDIR:-/tmp}/ringwell-test.XXXXXX")
+trap 'rm -rf "$log"' EXIT
+failed=
+
+# go_tests NAME COMMAND... runs a verbose go test, shows its closing lines, and
+# all of a failure. It keeps the output in $log/NAME.
+go_tests() {
+	name=$1
+	shift
+	status=0
+	"$@" >"$log/$name" 2>&1 || status=$?
+	if [ $status -ne 0 ]; then
+		grep -Ev '^ *(=== (RUN|PAUSE|CONT|NAME)|--- PASS|PASS$)' "$log/$name" || true
+		failed="$failed $name"
+	fi
+	grep -E '^(ok|FAIL)[[:space:]]' "$log/$name" || true
+}
+
+# skips NAME lists the tests of a run that skipped themselves, with the line
+# that says why.
+skips() {
+	awk '
+		/^=== (RUN|CONT|NAME)/ { now = $3; next }
+		/^ *--- SKIP/ { print $3 ": " why[$3]; next }
+		/^    [^ ].*: / && !/^ *---/ { why[now] = $0; sub(/^ +[^ ]+: /, "", why[now]) }
+	' "$log/$1"
+}
+
+say "build and vet"
+go build -o bin/ringwell ./cmd/ringwell
+go vet ./...
+
+say "tests that need nothing"
+go_tests plain env -u RINGWELL_RIG -u RINGWELL_BROWSER go test -v ./...
+
+if [ $node = yes ]; then
+	say "the page: types and unit tests"
+	(
+		cd webview/page
+		npm ci --ignore-scripts --no-audit --no-fund --loglevel=error
+		npm run --silent check
+		npm test --silent
+	) >"$log/page" 2>&1 || failed="$failed page"
+	case $failed in
+	*page*) cat "$log/page" ;;
+	*) grep -E '^. (tests|pass|fail|skipped) ' "$log/page" || true ;;
+	esac
+else
+	skip "the page's types and unit tests" "no Node 20 with npm"
+fi
+
+# Everything again with the virtual microphone and the browser. What asks for
+# neither comes from Go's test cache.
+if [ $rig = yes ] && [ $browser = yes ]; then
+	say "tests with the virtual microphone and a browser"
+	go_tests whole sh cmd/rig.sh env RINGWELL_BROWSER=1 go test -v -p 1 ./...
+elif [ $rig = yes ]; then
+	skip "browser and end-to-end tests" "no Chromium"
+	go_tests whole sh cmd/rig.sh go test -v -p 1 ./...
+elif [ $browser = yes ]; then
+	skip "virtual microphone and end-to-end tests" "no PulseAudio here"
+	go_tests whole env RINGWELL_BROWSER=1 go test -v -p 1 ./...
+else
+	skip "virtual microphone, browser and end-to-end tests" "neither PulseAudio nor Chromium"
+fi
+
+if [ -f "$log/whole" ] && [ $rig = yes ] && [ $browser = yes ]; then
+	skips whole >"$log/skips"
+	grep -E "$optional" "$log/skips" | sed 's/^/ringwell: skipped: /' >&2 || true
+	if grep -Ev "$optional" "$log/skips" >"$log/unmeant"; then
+		say "these tests were meant to run and skipped themselves:"
+		sed 's/^/  /' "$log/unmeant"
+		failed="$failed skipped"
+	fi
+fi
+[ -z "$skipped" ] || say "skipped on this machine:$skipped"
+if [ -n "$failed" ]; then
+	say "FAILED:$failed"
+	exit 1
+fi
