@@ -70,10 +70,13 @@ func guardFLAC(err *error) {
 	}
 }
 
+// errFLACCut is a stream that ends in the middle of something.
+var errFLACCut = errors.New("the file is cut short")
+
 // flacFault puts the decoder's complaint into a sentence about the file.
 func flacFault(err error) error {
 	if errors.Is(err, io.EOF) || errors.Is(err, io.ErrUnexpectedEOF) {
-		return fmt.Errorf("the file is cut short: %w", io.ErrUnexpectedEOF)
+		return errFLACCut
 	}
 	return fmt.Errorf("the FLAC data is damaged: %w", err)
 }
@@ -146,9 +149,8 @@ func (r *flacReader) next() (f *frame.Frame, err error) {
 	}
 	if err != nil {
 		err = flacFault(err)
-		if errors.Is(err, io.ErrUnexpectedEOF) && r.Frames() > 0 {
-			return nil, fmt.Errorf("the file is cut short: its header promises %d frames, it holds %d: %w",
-				r.Frames(), r.frames, io.ErrUnexpectedEOF)
+		if err == errFLACCut && r.Frames() > 0 {
+			return nil, &wav.CutShort{Stated: r.Frames(), Have: r.frames}
 		}
 		return nil, err
 	}
@@ -180,12 +182,12 @@ func (r *flacReader) hash(f *frame.Frame) {
 }
 
 func (r *flacReader) finish() error {
-	if want := r.Frames(); want >= 0 && want != r.frames {
-		how := io.ErrUnexpectedEOF
-		if r.frames > want {
-			how = errors.New("more than stated")
-		}
-		return fmt.Errorf("the file is not whole: its header promises %d frames, it holds %d: %w", want, r.frames, how)
+	switch want := r.Frames(); {
+	case want < 0 || want == r.frames:
+	case want > r.frames:
+		return &wav.CutShort{Stated: want, Have: r.frames}
+	default:
+		return fmt.Errorf("the header promises %d frames, the file holds %d", want, r.frames)
 	}
 	if want := r.s.Info.MD5sum; want != [md5.Size]byte{} && want != [md5.Size]byte(r.sum.Sum(nil)) {
 		return errors.New("the sound is not what the file was made from: its MD5 sum differs")

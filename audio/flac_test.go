@@ -121,7 +121,7 @@ func TestFLACFaultsAreToldAfterTheSound(t *testing.T) {
 		{"another MD5 sum", change(func(b []byte) []byte { b[sumAt]++; return b }), n, "its MD5 sum differs"},
 		{"no MD5 sum", change(func(b []byte) []byte { clear(b[sumAt : sumAt+16]); return b }), n, ""},
 		{"one frame more promised", change(func(b []byte) []byte { b[countAt]++; return b }), n, "promises 5001 frames, it holds 5000"},
-		{"one frame less promised", change(func(b []byte) []byte { b[countAt]--; return b }), n, "promises 4999 frames, it holds 5000"},
+		{"one frame less promised", change(func(b []byte) []byte { b[countAt]--; return b }), n, "promises 4999 frames, the file holds 5000"},
 		{"no count", change(func(b []byte) []byte { clear(b[countAt-3 : countAt+1]); return b }), n, ""},
 		{"cut inside the last block", change(func(b []byte) []byte { return b[:len(b)-100] }), 4096, "cut short: its header promises 5000 frames, it holds 4096"},
 		{"a flipped bit", change(func(b []byte) []byte { b[len(b)-300] ^= 8; return b }), 4096, "the FLAC data is damaged"},

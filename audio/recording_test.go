@@ -373,3 +373,27 @@ type stillClock struct{}
 
 func (*stillClock) Now() time.Time                               { return time.Unix(1e9, 0) }
 func (*stillClock) Until(ctx context.Context, _ time.Time) error { return ctx.Err() }
+
+func BenchmarkRecording(b *testing.B) {
+	var file bytes.Buffer
+	f := mono
+	f.Channels = 2
+	if err := wav.Encode(&file, f, hiss(2*480000, 0.1, 1), wav.Meta{}); err != nil {
+		b.Fatal(err)
+	}
+	path := filepath.Join(b.TempDir(), "x.wav")
+	if err := os.WriteFile(path, file.Bytes(), 0o600); err != nil {
+		b.Fatal(err)
+	}
+	b.SetBytes(int64(file.Len()))
+	for b.Loop() { // 10 s of stereo, opened, looked at and read
+		r, err := OpenRecording(path, RecordingOptions{})
+		if err != nil {
+			b.Fatal(err)
+		}
+		if got, err := drain(r, math.MaxInt); len(got) != 480000 {
+			b.Fatal(len(got), err)
+		}
+		r.Close()
+	}
+}

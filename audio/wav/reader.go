@@ -150,11 +150,20 @@ func (r *Reader) Note() *Note { return r.note }
 // Cues returns the marks of the file: see Note.
 func (r *Reader) Cues() []Cue { return r.cues }
 
+// CutShort is the error of a file that ends before all the sound its header
+// states. It is io.ErrUnexpectedEOF to errors.Is.
+type CutShort struct{ Stated, Have int64 } // frames
+
+func (e *CutShort) Error() string {
+	return fmt.Sprintf("the file is cut short: its header promises %d frames, it holds %d", e.Stated, e.Have)
+}
+
+func (e *CutShort) Unwrap() error { return io.ErrUnexpectedEOF }
+
 // Read fills dst with frames, samples of the channels side by side, and returns
 // how many frames. len(dst) must be a multiple of the channels and not 0. At
 // the end it returns 0 and io.EOF; where sound is missing that the header
-// states, 0 and an error that wraps io.ErrUnexpectedEOF and tells how much,
-// after all there is. It never returns frames and an error at once.
+// states, 0 and a *CutShort, after all there is. It never returns frames and an error at once.
 func (r *Reader) Read(dst []float64) (int, error) {
 	ch := r.dec.f.Channels
 	if len(dst) == 0 || len(dst)%ch != 0 {
@@ -198,8 +207,7 @@ func (r *Reader) finish(n int) error {
 		return io.EOF
 	}
 	if have := r.frames + int64(n/r.dec.f.FrameBytes()); have < r.Frames() {
-		return fmt.Errorf("the file is cut short: its header promises %d frames, it holds %d: %w",
-			r.Frames(), have, io.ErrUnexpectedEOF)
+		return &CutShort{Stated: r.Frames(), Have: have}
 	}
 	// Step over half a frame at the end, if there is one, then look at what
 	// follows. Nothing there can spoil the sound, so errors are not told.
