@@ -2,6 +2,7 @@ package listen
 
 import (
 	"math"
+	"sync"
 
 	"github.com/mjibson/go-dsp/fft"
 	"github.com/mjibson/go-dsp/spectral"
@@ -29,10 +30,13 @@ type background struct {
 	x    []float64
 }
 
+// oneWorker tells go-dsp to start no goroutines of its own: transforms of this
+// size gain nothing from them. It keeps that in a global, which ears made side
+// by side must not all write.
+var oneWorker = sync.OnceFunc(func() { fft.SetWorkerPoolSize(1) })
+
 func newBackground(rate analysis.Rate) *background {
-	// Once for the process, and always to the same value: transforms of this
-	// size gain nothing from more goroutines.
-	fft.SetWorkerPoolSize(1)
+	oneWorker()
 	return &background{
 		rate: rate,
 		nfft: max(64, 1<<int(math.Round(math.Log2(welchSeconds*float64(rate))))),
