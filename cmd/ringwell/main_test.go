@@ -13,6 +13,10 @@ import (
 	"ringwell/audio"
 )
 
+// asProgram makes the test's own file run as ringwell itself, so that a test can
+// start, signal and kill a whole process of it.
+const asProgram = "RINGWELL_TEST_PROGRAM"
+
 // The daemon starts its capture child from its own file, which in a test is the
 // test's: then this file plays the child, as pretendMic says.
 const (
@@ -27,6 +31,9 @@ func TestMain(m *testing.M) {
 			os.Exit(pretendChild(mode, os.Args[2:]))
 		}
 		os.Exit(runCaptureChild(os.Args[2:], stdio{os.Stdin, os.Stdout, os.Stderr}))
+	}
+	if os.Getenv(asProgram) != "" {
+		os.Exit(run(os.Args[1:], stdio{os.Stdin, os.Stdout, os.Stderr}))
 	}
 	os.Exit(m.Run())
 }
