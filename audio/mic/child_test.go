@@ -30,8 +30,19 @@ func fakeDevice(watch time.Duration, play func(*feed)) holder {
 
 func hang() { select {} }
 
+// said is what came down a pipe.
+type said struct {
+	hello   audio.Hello
+	sound   []float32
+	lost    int64
+	flags   byte
+	entered time.Time // the newest
+	beats   int
+	word    audio.Word
+}
+
 // records reads a pipe to its end.
-func records(t *testing.T, r io.Reader) (hello audio.Hello, sound []float32, lost int64, word audio.Word) {
+func records(t *testing.T, r io.Reader) (got said) {
 	t.Helper()
 	p, err := audio.NewPipeReader(r)
 	if err != nil {
@@ -41,19 +52,23 @@ func records(t *testing.T, r io.Reader) (hello audio.Hello, sound []float32, los
 	for {
 		v, err := p.Next(s)
 		if err == io.EOF {
-			return hello, sound, lost, word
+			return got
 		}
 		if err != nil {
 			t.Fatal(err)
 		}
 		switch v := v.(type) {
 		case audio.Hello:
-			hello = v
+			got.hello = v
 		case audio.Word:
-			word = v
+			got.word = v
+		case nil:
+			got.beats++
 		case *audio.Sound:
-			sound = append(sound, v.Samples...)
-			lost += v.Lost
+			got.sound = append(got.sound, v.Samples...)
+			got.lost += v.Lost
+			got.flags |= v.Flags
+			got.entered = v.Entered
 		}
 	}
 }
@@ -76,6 +91,7 @@ func (u *until) Write(b []byte) (int, error) {
 func TestChildSendsWhatTheDeviceGives(t *testing.T) {
 	ctx, cancel := context.WithCancel(t.Context())
 	out := &until{n: 4 * 4800, cancel: cancel}
+	began := time.Now()
 	err := capture(ctx, out, Options{}, fakeDevice(time.Minute, func(f *feed) {
 		for n := range 10 {
 			f.take(interleaved(n*480, 480, 2), 0)
@@ -84,16 +100,49 @@ func TestChildSendsWhatTheDeviceGives(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	hello, sound, lost, word := records(t, out)
-	if hello.Device != "hall pair" || hello.Rate != 48000 || hello.Channel != 2 {
-		t.Errorf("hello %+v", hello)
+	got := records(t, out)
+	if h := got.hello; h.Device != "hall pair" || h.Rate != 48000 || h.Channel != 2 {
+		t.Errorf("hello %+v", h)
 	}
 	want := make([]float32, 4800)
 	for i := range want {
 		want[i] = float32(1000000 + i)
 	}
-	if !slices.Equal(sound, want) || lost != 0 || word != (audio.Word{}) {
-		t.Errorf("%d samples, %d lost, word %v; want 4800 numbered in order, none, none", len(sound), lost, word)
+	if !slices.Equal(got.sound, want) || got.lost != 0 || got.flags != 0 || got.word != (audio.Word{}) {
+		t.Errorf("%d samples, %d lost, flags %b, word %v; want 4800 numbered in order and nothing else", len(got.sound), got.lost, got.flags, got.word)
+	}
+	if got.entered.Before(began) || got.entered.After(time.Now()) {
+		t.Errorf("the newest sample entered at %v, want between %v and now", got.entered, began)
+	}
+}
+
+func TestChildTellsOfALoss(t *testing.T) {
+	ctx, cancel := context.WithCancel(t.Context())
+	out := &until{n: 4 * 960, cancel: cancel}
+	err := capture(ctx, out, Options{}, fakeDevice(time.Minute, func(f *feed) {
+		f.take(interleaved(0, 480, 2), 0)
+		f.take(interleaved(480, 480, 2), audio.PipeOverflow)
+	}), quick)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := records(t, out); len(got.sound) != 960 || got.lost < 1 || got.flags != audio.PipeOverflow {
+		t.Errorf("%d samples, %d lost, flags %b; want 960, 1 or more, %b", len(got.sound), got.lost, got.flags, audio.PipeOverflow)
+	}
+}
+
+// The daemon tells a child that hangs from a device that is silent by the beats.
+func TestChildBeatsWhileNothingComes(t *testing.T) {
+	ctx, cancel := context.WithCancel(t.Context())
+	out := &until{n: 200, cancel: cancel}
+	if err := capture(ctx, out, Options{}, fakeDevice(time.Minute, func(*feed) {}), quick); err != nil {
+		t.Fatal(err)
+	}
+	if got := records(t, out); got.beats < 1 || len(got.sound) != 0 {
+		t.Errorf("%d beats and %d samples, want beats only", got.beats, len(got.sound))
+	}
+	if usual.beat > 100*time.Millisecond {
+		t.Errorf("a beat every %v, want ten a second", usual.beat)
 	}
 }
 
@@ -139,7 +188,7 @@ func TestChildTroubles(t *testing.T) {
 			if err == nil || errors.Is(err, errHung) != c.hung {
 				t.Errorf("error %v, want one, hung: %v", err, c.hung)
 			}
-			_, _, _, word := records(t, &out)
+			word := records(t, &out).word
 			if word.Code != c.code || !strings.Contains(word.Text, c.text) {
 				t.Errorf("word %+v, want %s: %s", word, c.code, c.text)
 			}

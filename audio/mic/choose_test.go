@@ -87,9 +87,9 @@ func TestBuffering(t *testing.T) {
 
 func TestWatch(t *testing.T) {
 	for _, c := range []struct{ latency, want time.Duration }{
-		{5 * time.Millisecond, 500 * time.Millisecond},
-		{20 * time.Millisecond, 500 * time.Millisecond},
+		{20 * time.Millisecond, time.Second},
 		{100 * time.Millisecond, time.Second},
+		{300 * time.Millisecond, 3 * time.Second},
 	} {
 		if got := watch(c.latency); got != c.want {
 			t.Errorf("latency %v: watch %v, want %v", c.latency, got, c.want)
