@@ -62,6 +62,10 @@ type Estimator struct {
 	last      Reading
 	joint     *fitter
 	local     *fitter
+	tail      *fitter // of what comes after a break
+	tailMom   []*moments
+	tailFrom  int
+	w, d      []float64  // poles before the window at hand
 	mom       []*moments // of joint's poles
 	spare     []*moments
 	pairMom   [2]*moments
@@ -69,6 +73,7 @@ type Estimator struct {
 	pairOf    int
 
 	scanner scanner
+	closed  []band    // where this window's scan looks no more
 	rest    []float64 // y minus the model
 	restUV  []float64
 	ev      evidence
@@ -79,9 +84,10 @@ type Estimator struct {
 // New returns an estimator for sound of the given rate, which must be
 // positive.
 func New(rate analysis.Rate) *Estimator {
-	e := &Estimator{rate: rate, fs: float64(rate), white: newWhitener(), joint: newFitter(), local: newFitter()}
+	e := &Estimator{rate: rate, fs: float64(rate), white: newWhitener(), joint: newFitter(), local: newFitter(), tail: newFitter()}
 	e.joint.at = e.jointMoments
 	e.local.at = e.localMoments
+	e.tail.at = e.tailMoments
 	return e
 }
 
@@ -119,16 +125,21 @@ const loudest = 1000
 
 // sanitise appends src to dst with what is not finite as silence.
 func sanitise(dst, src []float64) []float64 {
-	for _, v := range src {
+	from := len(dst)
+	dst = append(dst, src...)
+	for i, v := range dst[from:] {
+		if v >= -loudest && v <= loudest {
+			continue
+		}
 		switch {
-		case v != v:
-			v = 0
 		case v > loudest:
 			v = loudest
 		case v < -loudest:
 			v = -loudest
+		default:
+			v = 0
 		}
-		dst = append(dst, v)
+		dst[from+i] = v
 	}
 	return dst
 }

@@ -62,7 +62,7 @@ func (v *evidence) neighbours(seq []complex128, w, d, fs float64) (mean, most, c
 		return 1, 1, math.Inf(1)
 	}
 	group := 1
-	for count/group > 256 {
+	for count/group > 128 {
 		group *= 2
 	}
 	m := count / group

@@ -10,6 +10,25 @@ func (e *Estimator) gather() {
 	e.join()
 	e.weakest()
 	j.cluster()
+	j.adopt()
+}
+
+// adopt gives what lies on a kept line, and is not ten times stronger than it, to
+// that line: it tells how the line differs from one exponential.
+func (j *judge) adopt() {
+	for i := range j.lines {
+		l := &j.lines[i]
+		if l.keep || l.of >= 0 {
+			continue
+		}
+		for k := range j.lines {
+			p := &j.lines[k]
+			reach := max(2.5*p.width, min(1.5*l.width, 0.005*p.f))
+			if p.keep && math.Abs(p.f-l.f) < reach && l.energy < 10*p.energy {
+				l.of = k
+			}
+		}
+	}
 }
 
 // join finds second stages, attack shadows and pairs too close to tell apart.
@@ -29,8 +48,11 @@ func (e *Estimator) join() {
 			}
 			away := math.Abs(p.f - q.f)
 			switch {
-			case q.t60 < p.t60/3 && away < 1.5*q.width && q.energy < 0.25*p.energy:
+			case q.t60 < p.t60/3 && away < 0.7*q.width && q.energy < 0.25*p.energy:
 				// a short pole under a long one: what the contact left
+			case p.t60 < 0.12 && q.t60 > 3*p.t60 && away < 1.5*p.width && q.energy > 0.01*p.energy:
+				// the same, and the contact was the louder: the ring counts
+				p.keep, p.of = false, k
 			case q.t60 > 3*p.t60 && away < 1.5*p.width && q.energy < 0.1*p.energy:
 				p.stages = true // a long weak one under a short: second stage
 			case e.onePair(p, q, away, seconds):
@@ -38,6 +60,9 @@ func (e *Estimator) join() {
 				p.merge(q)
 			default:
 				continue
+			}
+			if !p.keep {
+				break
 			}
 			q.keep, q.of = false, i
 		}
@@ -97,7 +122,7 @@ func (e *Estimator) weakest() {
 	}
 	for _, i := range j.loud {
 		l := &j.lines[i]
-		if early(l) < top-42 || dB(energy/l.energy) > 44 || l.t60 < 0.04*min(long, 2) {
+		if early(l) < top-42 || dB(energy/l.energy) > 44 || l.t60 < 0.04*min(long, 1) {
 			l.keep = false
 		}
 	}
@@ -105,7 +130,7 @@ func (e *Estimator) weakest() {
 
 // cluster turns three lines or more within 6 Hz or 0.6 % of each other into
 // one that is no single exponential (resampled or looped sounds, a rattling
-// support), and keeps the stronger of a pair that is unequal by 20 dB.
+// support) unless the model holds to the noise there, and keeps the stronger of a pair that is unequal by 20 dB.
 func (j *judge) cluster() {
 	order := j.byFrequency()
 	for a := 0; a < len(order); {
@@ -115,8 +140,14 @@ func (j *judge) cluster() {
 		}
 		best := order[a]
 		var sum, mean float64
-		for _, i := range order[a:b] {
+		sound := true // all of them stand clear of each other, with nothing left between
+		for k, i := range order[a:b] {
 			l := &j.lines[i]
+			if k > 0 {
+				q := &j.lines[order[a+k-1]]
+				sound = sound && (l.f-q.f)*min(l.t60, q.t60) > 1.5
+			}
+			sound = sound && l.noise < 2
 			if l.energy > j.lines[best].energy {
 				best = i
 			}
@@ -132,6 +163,9 @@ func (j *judge) cluster() {
 				l.keep, l.of = false, best
 			}
 		default:
+			if sound {
+				break
+			}
 			mean /= sum
 			var square float64
 			for _, i := range order[a:b] {

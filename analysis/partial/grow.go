@@ -1,6 +1,9 @@
 package partial
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // falseAlarm is the chance that a window of pure noise gives a partial.
 const falseAlarm = 0.01
@@ -9,6 +12,10 @@ const falseAlarm = 0.01
 // n samples: about 4·n independent cells of frequency and damping are looked
 // at, each above η with probability exp(-η).
 func threshold(n int) float64 { return math.Log(4 * float64(n) / falseAlarm) }
+
+// onLineThreshold is the same for a second wave under a line that is known:
+// there are but some twenty cells to look at.
+func onLineThreshold() float64 { return math.Log(20 * 20 / falseAlarm) }
 
 // windows fits growing windows up to n samples.
 func (e *Estimator) windows(n int) {
@@ -32,18 +39,27 @@ func (e *Estimator) windows(n int) {
 	}
 }
 
-// window fits the first n samples.
+// window fits the first n samples, or as many of them as one model holds for.
 func (e *Estimator) window(n int) {
 	if float64(n) < freshBelow*e.fs {
 		e.drop()
-	} else if b := e.breaks(n); b > 0 {
-		n = b / block * block
-		e.broke = n
-		if n <= e.n { // what was fitted before reached past the break
-			e.drop()
+	}
+	at := e.suspect(n)
+	e.w, e.d = append(e.w[:0], e.joint.cur.w...), append(e.d[:0], e.joint.cur.d...)
+	e.fit(n)
+	if at > 0 {
+		s := e.joint.cur
+		w, d := slices.Clone(s.w), slices.Clone(s.d)
+		if e.broken(at, n, e.w, e.d) {
+			n = at
+			e.broke = n
+			w, d = e.w, e.d
+		}
+		e.at(n, w, d)
+		if e.broke > 0 {
+			e.fit(n)
 		}
 	}
-	e.fit(n)
 	e.n = n
 }
 
@@ -60,23 +76,31 @@ func (e *Estimator) fit(n int) {
 		f.run(8)
 		e.prune(n)
 	}
-	const passes = 6
+	e.closed = e.closed[:0]
+	const passes = 8
 	for range passes {
 		if len(e.mom) >= polesMost {
 			break
 		}
+		shut := len(e.closed)
 		found := e.scan(n)
 		if len(found) == 0 {
+			if len(e.closed) > shut {
+				continue
+			}
 			break
 		}
 		was := f.cur.energy
 		if len(e.mom) == 0 {
 			was = f.yy
 		}
-		e.add(found, n)
+		split := e.add(found, n)
 		f.run(8)
 		e.prune(n)
-		if !(was-f.cur.energy >= threshold(n)) {
+		if !split && !e.scanner.hidden && len(e.closed) == shut {
+			break
+		}
+		if !(was-f.cur.energy >= threshold(n)) && len(e.closed) == shut {
 			break
 		}
 	}

@@ -86,7 +86,14 @@ func (e *Estimator) weigh() {
 		mean, most, chance := e.ev.neighbours(j.seq, s.w[i], s.d[i], e.fs)
 		l.noise = math.Sqrt(max(1, mean))
 		l.beside = max(0, mean-2) / l.lam
-		if l.lam < 3000 && most > chance && 4*most > l.lam {
+		// What does not stand out from what is left around it is left over
+		// itself; neither is a wave that is over within the window and still
+		// not known in its decay, once what is left is taken for noise.
+		if most > chance && (4*most > l.lam && l.lam < 3000 || 2*most > l.lam) {
+			l.keep = false
+			continue
+		}
+		if s.d[i]*float64(n) > 3 && l.noise*math.Sqrt(j.cov[i][15]) > 0.5*s.d[i] {
 			l.keep = false
 			continue
 		}

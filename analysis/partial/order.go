@@ -15,7 +15,8 @@ const lnThousand = analysis.LnThousand
 // glasses, bells, wood and drums: without them a strike gave 50 components in
 // place of 2 to 8; 6 dB tighter lost true weak pair members.
 const (
-	withinLine  = 23.0 // dB below, within 4 line widths or 2/T
+	withinLine  = 23.0 // dB below, within 4 line widths or 2/T: asked of a pair once it is fitted
+	onLine      = 45.0 // dB below, same place, before: one line fitted to two leaves little
 	within40Hz  = 31.0 // dB below, within 40 Hz
 	within100Hz = 38.0 // dB below, within 100 Hz or 3 %
 	anywhere    = 50.0 // dB below the strongest of all
@@ -53,30 +54,43 @@ func (e *Estimator) admit(found []candidate, n int) []candidate {
 			break
 		}
 		own := c.lam * e.white.raw(c.w)
-		ok := dB(top/own) < anywhere
-		for i := 0; ok && i < len(s.w); i++ {
+		ok, online := dB(top/own) < anywhere, false
+		for i := 0; i < len(s.w); i++ {
 			away := math.Abs(c.w - s.w[i])
 			most := anywhere
 			switch {
 			case away < max(4*s.d[i], 2*2*math.Pi/float64(n)):
-				most = withinLine
+				online = online || dB(energy[i]/own) < onLine
+				continue
 			case away < 40*hz:
 				most = within40Hz
 			case away < max(100*hz, 0.03*s.w[i]):
 				most = within100Hz
 			}
-			ok = dB(energy[i]/own) < most
+			ok = ok && dB(energy[i]/own) < most
 		}
+		ok = ok || online
 		if ok {
 			kept = append(kept, c)
+		} else {
+			e.shut(c.w, 2*math.Pi*3/float64(n))
 		}
 	}
 	return kept
 }
 
+// band is a stretch of frequency, in rad a sample.
+type band struct{ lo, hi float64 }
+
+// shut keeps the scan of this window from looking at w again.
+func (e *Estimator) shut(w, half float64) {
+	e.closed = append(e.closed, band{w - half, w + half})
+}
+
 // add puts the candidates into the joint fit. One beside a pole that is there
-// already is first fitted together with it, from several starts.
-func (e *Estimator) add(found []candidate, n int) {
+// already is first fitted together with it, from several starts; add reports
+// whether there was one.
+func (e *Estimator) add(found []candidate, n int) (split bool) {
 	s := e.joint.cur
 	have := len(s.w)
 	w, d := e.judge.w[:0], e.judge.d[:0]
@@ -96,8 +110,10 @@ func (e *Estimator) add(found []candidate, n int) {
 				continue // one split of a line a pass
 			}
 			used[near] = true
+			split = true
 			pw, pd, ok := e.split(near, c, n)
 			if !ok {
+				e.shut(c.w, max(2*math.Pi*3/float64(n), 2*s.d[near]))
 				continue
 			}
 			w[near], d[near] = pw[0], pd[0]
@@ -108,6 +124,7 @@ func (e *Estimator) add(found []candidate, n int) {
 	}
 	e.judge.w, e.judge.d, e.judge.used = w, d, used
 	e.joint.start(w, d)
+	return split
 }
 
 // prune drops poles that are not significant (Wald's test on their level),

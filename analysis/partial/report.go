@@ -56,7 +56,7 @@ func (e *Estimator) widen() {
 	cents := func(l *line) float64 { return analysis.CentsPerNeper * l.drift / l.f }
 	for _, i := range loud[1:] {
 		l := &j.lines[i]
-		if c := cents(l); c > 4 && c > 4*cents(&first) && l.energy < 0.1*first.energy {
+		if c := cents(l); c > 4 && l.drift > 0.1*l.width && c > 4*cents(&first) && l.energy < 0.1*first.energy {
 			l.keep = false // a voice: weak and on the move
 		}
 	}

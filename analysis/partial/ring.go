@@ -13,24 +13,32 @@ import (
 func (e *Estimator) explained() float64 {
 	j, s := &e.judge, e.joint.cur
 	n := min(e.n, int(0.19*e.fs))
-	e.rest = grown(e.rest, max(n, e.n))
-	white := e.rest[:n]
+	early, late := min(n, int(0.1*e.fs)), int(0.04*e.fs)
+	white := e.rest[:n] // what the whole model leaves; give back what is not reported
 	e.tmp = grown(e.tmp, n)
 	raw := e.tmp[:n]
-	copy(white, e.y[:n])
 	copy(raw, e.x[e.skip:e.skip+n])
+	mine := func(l *line) bool {
+		for range j.lines { // what belongs to one that belongs to another
+			if l.keep || l.of < 0 {
+				break
+			}
+			l = &j.lines[l.of]
+		}
+		return l.keep
+	}
 	any := false
 	for i := range j.lines {
 		l := &j.lines[i]
-		if !l.keep && (l.of < 0 || !j.lines[l.of].keep) {
+		c := s.c[l.i]
+		if !mine(l) {
+			subtract(white, s.w[l.i], s.d[l.i], -c)
 			continue
 		}
 		any = true
-		subtract(white, s.w[l.i], s.d[l.i], s.c[l.i])
 		h := e.white.response(s.w[l.i], s.d[l.i])
-		c := s.c[l.i] * conj(h) / complex(abs2(h), 0)
-		// subtract stops at amplitudes of a millionth of unit noise: scale up.
-		subtractRaw(raw, s.w[l.i], s.d[l.i], c)
+		c *= conj(h) / complex(abs2(h), 0)
+		subtractDown(raw, s.w[l.i], s.d[l.i], c, silence)
 	}
 	if !any {
 		return 0
@@ -47,7 +55,6 @@ func (e *Estimator) explained() float64 {
 		}
 		return 1 - max(square(rest[from:to])-m*power, 0)/all, true
 	}
-	early, late := min(n, int(0.1*e.fs)), int(0.04*e.fs)
 	whole := e.x[e.skip : e.skip+n]
 	a, okA := share(0, early, raw, whole, floor)
 	b, okB := share(0, early, white, e.y[:n], 1)
@@ -64,12 +71,6 @@ func (e *Estimator) explained() float64 {
 		return 0
 	}
 	return min(max(a, 0), 1)
-}
-
-// subtractRaw takes Re(c·z^n) out of dst; c may be of any size.
-func subtractRaw(dst []float64, w, d float64, c complex128) {
-	ring := [1]Component{{Omega: w, Decay: d, Amp: -c}}
-	Render(dst, 0, ring[:])
 }
 
 // pitched decides between a struck thing with a ring and a knock, a syllable
