@@ -27,13 +27,17 @@ type Ear struct {
 	estimator *partial.Estimator
 
 	started bool
+	ending  bool      // in Flush
 	hop     []float64 // samples not yet taken in
 	sound   history   // all of the recent sound
 	rings   *rings
 	room    *background
 	tones   *toneFinder
 	before  []float64
+	work    []float64
+	one     [1]partial.Component
 	calm    int64 // samples since anything sounded
+	last    int64 // onset of the last strike opened
 
 	take    take
 	toneEnd int64 // where a held tone would end if it stopped now
@@ -57,6 +61,7 @@ func New(rate analysis.Rate, o Options) *Ear {
 		room:      newBackground(rate),
 		tones:     newToneFinder(rate),
 		before:    make([]float64, 0, int(restSeconds*float64(rate))+8),
+		work:      make([]float64, rate.Samples(longest)),
 		told:      make([]analysis.Strike, 0, 16),
 	}
 	e.hop = make([]float64, 0, e.finder.Hop())
@@ -129,8 +134,9 @@ func (e *Ear) Flush() []analysis.Strike {
 	e.told = e.told[:0]
 	e.sound.push(e.hop)
 	e.hop = e.hop[:0]
+	e.ending = true
 	e.close(nil)
-	e.started = false
+	e.ending, e.started = false, false
 	return e.told
 }
 
@@ -170,6 +176,7 @@ func (e *Ear) forget(at int64) {
 	e.rings.reset(at)
 	e.tones.reset(at)
 	e.doubted = false
+	e.last = at
 	e.calm = 0
 	e.room.dues = 0
 }

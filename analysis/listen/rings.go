@@ -12,6 +12,7 @@ const (
 	mostComponents = 192 // taken out at once; beyond that the oldest rings are let go
 	longestT60     = 25  // seconds: what rings longer was no ring but the room
 	restSeconds    = 2.5
+	leastStretch   = 0.020 // seconds of background between blows that say anything
 )
 
 // ring is what an earlier strike is predicted to sound like, with the sign
@@ -123,7 +124,7 @@ func (r *rings) before(dst []float64, at int64) []float64 {
 				to = min(to, s.from)
 			}
 		}
-		if !skip {
+		if !skip && to-from >= int64(leastStretch*float64(r.rate)) {
 			n := len(dst)
 			dst = dst[:n+int(to-from)]
 			r.rest.copy(dst[n:], from)

@@ -12,12 +12,15 @@ import (
 )
 
 const (
-	longest     = 4 * time.Second // of a strike that is listened to
-	leadSeconds = 0.25            // kept before it
-	cutSeconds  = 0.004           // left out before the next strike: its arm may be heard
-	shortest    = 0.020           // seconds that say anything at all
-	armSeconds  = 0.002           // before an onset that are no background any more
-	blowSeconds = 0.045           // after it in which the blow itself is heard
+	longest      = 4 * time.Second // of a strike that is listened to
+	leadSeconds  = 0.25            // kept before it
+	cutSeconds   = 0.004           // left out before the next strike: its arm may be heard
+	shortest     = 0.020           // seconds that say anything at all
+	armSeconds   = 0.002           // before an onset that are no background any more
+	levelSeconds = 0.05            // of sound that say what a silent input reads
+	cleanOver    = 4.0             // times the background a model may leave
+	leastFloor   = 1e-14           // of full scale: nothing is quieter
+	blowSeconds  = 0.045           // after it in which the blow itself is heard
 
 	overDB      = 60.0 // a ring is over when it has sunk by this much ...
 	underFloor  = 10.0 // ... or lies this much (dB) under the whole background
@@ -26,7 +29,8 @@ const (
 	// What an event at the beginning of a stream must show before it is told:
 	// nobody heard it begin.
 	startExplained = 0.85
-	startT60       = 12.0 // seconds
+	startT60       = 30.0 // seconds: what rings longer may as well be hum ...
+	startShort     = 0.5  // ... unless so few seconds are all there is: a cut sample
 	startFallDB    = 10.0
 )
 
@@ -81,12 +85,26 @@ func (e *Ear) begin(v onset.Event) {
 	e.rings.advance(&e.sound, lead)
 	e.rings.prune(v.At, e.floorAt)
 	e.before = e.rings.before(e.before[:0], lead)
-	t.steady = mean(e.before)
+	t.steady = e.level(lead)
 	for i := range e.before {
 		e.before[i] -= t.steady
 	}
+	e.rings.anchor(&e.sound, e.last, v.At, t.steady, mean(e.room.psd))
+	e.last = v.At
 	e.rings.blow(v.At-e.samples(armSeconds), v.At+e.samples(blowSeconds))
 	e.estimator.Begin(partial.Take{Rate: e.rate, Before: e.before, Floor: e.room.psd, LSB: e.options.LSB})
+}
+
+// level returns what a silent input reads: the mean of the last second before a
+// moment, in which whatever rings is as often above as below it.
+func (e *Ear) level(at int64) float64 {
+	from := max(at-int64(e.rate), e.sound.from)
+	if float64(at-from) < levelSeconds*float64(e.rate) {
+		return 0
+	}
+	x := e.work[:at-from]
+	e.sound.copy(x, from)
+	return mean(x)
 }
 
 func mean(x []float64) float64 {
@@ -130,6 +148,7 @@ func (e *Ear) read() answer {
 	t.reading = e.estimator.Grow(t.sound)
 	r := &t.reading
 	t.strike.Used = e.rate.Seconds(t.length())
+	e.rings.disown(r, t.strike.Used)
 	t.strike.Partials = r.Partials
 	a := answer{seconds: t.strike.Used, explained: r.Explained}
 	if r.Pitched && len(r.Partials) > 0 {
@@ -213,7 +232,8 @@ func (e *Ear) judge(a answer) {
 // there: almost all of it rings, and it falls.
 func (e *Ear) begun(a answer) bool {
 	t := &e.take
-	if a.explained >= startExplained && a.t60 > 0 && a.t60 < startT60 {
+	rings := a.t60 > 0 && a.t60 < startT60 || e.ending && a.seconds < startShort
+	if a.explained >= startExplained && rings {
 		return true
 	}
 	n := e.rate.Samples(30 * time.Millisecond)
@@ -254,9 +274,15 @@ func (e *Ear) finish(end int64, remark *analysis.Remark) {
 	if remark != nil {
 		t.reading.Remarks = append(t.reading.Remarks, *remark)
 	}
+	if a.heard != nil || !t.start {
+		// The ring of what has no pitch goes out of what follows all the same.
+		e.rings.add(t.strike.Onset, t.reading.Ring)
+	}
+	if !e.clean() {
+		e.rings.blow(t.strike.Onset, t.strike.Onset+t.length()+e.samples(cutSeconds))
+	}
 	switch {
 	case a.heard != nil:
-		e.rings.add(t.strike.Onset, t.reading.Ring)
 		e.tell(analysis.Final, a.heard, a.second)
 	case t.strike.Revision > 0:
 		e.tell(analysis.Withdrawn, nil, nil)
@@ -265,6 +291,21 @@ func (e *Ear) finish(end int64, remark *analysis.Remark) {
 		e.tell(analysis.Final, nil, nil)
 	}
 	e.drop()
+}
+
+// clean reports whether the model of the open strike leaves no more than the
+// background. If not, what it leaves is no background for later strikes: the
+// same object struck again would be taken for something that sounded before.
+func (e *Ear) clean() bool {
+	t := &e.take
+	from := min(int(e.samples(blowSeconds)), len(t.sound))
+	rest := e.work[:copy(e.work, t.sound[from:])]
+	for _, c := range t.reading.Ring {
+		c.Amp = -c.Amp
+		e.one[0] = c
+		partial.Render(rest, from, e.one[:])
+	}
+	return power(rest) <= cleanOver*max(mean(e.room.psd), e.options.LSB*e.options.LSB/12, leastFloor)
 }
 
 // drop lets go of the open strike.
