@@ -71,7 +71,7 @@ func (m *strikes) beyond() analysis.Strike { return m.strike(2892, 0.4) }
 func (m *strikes) ringing() analysis.Strike {
 	var others []analysis.Partial
 	for i := 1; i < 8; i++ {
-		others = append(others, analysis.Partial{Frequency: analysis.Hz(440 + 9*float64(i)), Sigma: 1, Level: -3 * float64(i), T60: 60, SigmaT60: 1})
+		others = append(others, analysis.Partial{Frequency: analysis.Hz(440 + 4*float64(i)), Sigma: 1, Level: -3 * float64(i), T60: 60, SigmaT60: 1})
 	}
 	s := m.strike(12.04, 0.3, others...)
 	s.Partials[0].T60 = 60

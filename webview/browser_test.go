@@ -13,6 +13,7 @@ import (
 	"time"
 
 	"github.com/chromedp/cdproto/emulation"
+	devtools "github.com/chromedp/cdproto/page"
 	"github.com/chromedp/chromedp"
 
 	"ringwell/analysis"
@@ -109,6 +110,25 @@ func (d *daemon) hears(code, words string) {
 	d.Server.Level(listen.Level{Peak: 0.2, RMS: 0.05})
 }
 
+// watch collects, from the start of a page, what must not happen and what moved.
+const watch = `
+	window.faults = [];
+	addEventListener("error", (e) => faults.push("error: " + e.message));
+	addEventListener("unhandledrejection", (e) => faults.push("rejected: " + e.reason));
+	document.addEventListener("securitypolicyviolation", (e) => faults.push("policy: " + e.violatedDirective + " " + e.blockedURI));
+	window.shifts = [];
+	new PerformanceObserver((l) => { for (const e of l.getEntries()) if (!e.hadRecentInput) shifts.push({ value: e.value, what: e.sources.map((s) => (s.node?.id || s.node?.className || s.node?.nodeName) + "") }); }).observe({ type: "layout-shift", buffered: true });
+`
+
+// faultless checks that nothing went wrong in the page: no error, and nothing
+// its own policy forbids.
+func (p *page) faultless() {
+	p.t.Helper()
+	for _, f := range ask[[]string](p, "faults") {
+		p.t.Errorf("in the page: %s", f)
+	}
+}
+
 // page is a tab that shows the daemon's page.
 type page struct {
 	t   *testing.T
@@ -119,11 +139,20 @@ type page struct {
 // open shows the daemon's page in a tab, w by h px, in a look.
 func open(t *testing.T, ctx context.Context, d *daemon, w, h int64, look string) *page {
 	t.Helper()
+	return openIn(t, ctx, d, w, h, look, "en")
+}
+
+func openIn(t *testing.T, ctx context.Context, d *daemon, w, h int64, look, tongue string) *page {
+	t.Helper()
 	p := &page{t, ctx, d}
+	_, err := chromedp.Call(ctx, devtools.AddScriptToEvaluateOnNewDocument, devtools.AddScriptToEvaluateOnNewDocumentParams{Source: watch})
+	if err != nil {
+		t.Fatal(err)
+	}
 	p.resize(w, h)
 	p.media("prefers-reduced-motion", "no-preference")
 	p.do(chromedp.Navigate("http://" + d.addr + "/"))
-	p.js(fmt.Sprintf(`localStorage.setItem("ringwell.view", JSON.stringify({look: %q}))`, look))
+	p.js(fmt.Sprintf(`localStorage.setItem("ringwell.view", JSON.stringify({look: %q, tongue: %q}))`, look, tongue))
 	p.do(chromedp.Reload())
 	p.until("the page has its hello", `document.querySelector("#strip button bdi")?.textContent === "hall pair"`)
 	return p

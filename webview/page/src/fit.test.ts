@@ -11,7 +11,7 @@ test("it fits, and no other way of setting it would be larger by a line more or 
     const { lines, size } = largest(a, W, H, width);
     for (const l of lines) assert(width(l) * size <= W + 1e-6, `${W}x${H}: a line of ${width(l) * size} px`);
     assert(lines.length * LEADING * size <= H + 1e-6, `${W}x${H}: ${lines.length} lines of ${size} px`);
-    assert.equal(lines.flat().map((p) => p.text).join(" "), "B flat 4, 12 c high ±0.3");
+    assert.equal(lines.flat().map((p) => p.text).join(" ").replace("\u00a0", " "), "B flat 4, 12 c high ±0.3");
   }
 });
 

@@ -8,22 +8,24 @@ export interface Part {
   readonly sort: "what" | "lack" | "doubt";
 }
 
-/** All the ways worth trying, from one line to many. */
+/** All the ways worth trying, from one line to five; a number stays with its unit. */
 export function settings(a: Answer): Part[][][] {
-  const what: Part = { text: a.lack ? `${a.what.replace(/,$/, "")},` : a.what, sort: "what" };
-  const lack: Part[] = a.lack ? [{ text: a.lack, sort: "lack" }] : [];
-  const doubt: Part[] = a.doubt ? [{ text: a.doubt, sort: "doubt" }] : [];
-  if (a.lack) return unique([[[what, ...lack, ...doubt]], [[what], [...lack, ...doubt]], [[what], lack, doubt], ...broken(a.lack).map((l) => [[what], ...l.map((text): Part[] => [{ text, sort: "lack" }]), doubt])]);
-  return unique(broken(a.what).map((l) => l.map((text): Part[] => [{ text, sort: "what" }])));
+  const parts: Part[] = [];
+  const add = (text: string, sort: Part["sort"]) => parts.push(...text.replace(/(\d) (c|s|ms)\b/g, "$1\u00a0$2").split(" ").map((w) => ({ text: w, sort })));
+  add(a.lack ? `${a.what.replace(/,$/, "")},` : a.what, "what");
+  if (a.lack) add(a.lack, "lack");
+  if (a.doubt) add(a.doubt, "doubt");
+  return broken(parts.map((p) => p.text).join(" ")).map((lines) => {
+    const rest = parts.slice();
+    return lines.map((line) => rest.splice(0, line.split(" ").length));
+  });
 }
 
-const unique = (all: Part[][][]): Part[][][] => all.map((lines) => lines.filter((l) => l.length > 0));
-
-/** A text in one to four lines, each way as even as words allow. */
+/** A text in one to five lines, each way as even as words allow. */
 export function broken(text: string): string[][] {
   const words = text.split(" ");
   const out: string[][] = [];
-  for (let n = 1; n <= Math.min(4, words.length); n++) {
+  for (let n = 1; n <= Math.min(5, words.length); n++) {
     const lines: string[] = [];
     let rest = words.slice();
     for (let k = n; k > 0; k--) {

@@ -72,6 +72,9 @@ export interface Scene {
 /** The reference of a rail without an instrument: any will do, since nothing stands on it. */
 const NO_REFERENCE = 440;
 
+/** A place less certain than this is not tied to a post, in cents: its distance would be shown in tens at best. */
+const UNTIED = 7;
+
 /** Loudness for a level: ten decibels less are half as loud (Stevens' rule, from memory, unchecked). */
 export const loudness = (db: number): number => Math.min(1, Math.max(0.02, 2 ** (db / 10)));
 
@@ -176,7 +179,7 @@ function tethersOf(t: Tongue, s: Scene, heard: Stone | undefined, aim: AimMark |
   const from = l.inside || l.aim === "note" ? (aim?.at ?? placeOf(l.target_hz, ref)) : nearestEnd(heard.at, ends);
   const far = Math.abs(heard.at - from);
   const tell = far > 150 ? t.semitones(String(Math.round(far / 100))) : `${distance(far, sigma, t.mark)} c`;
-  return sigma === null ? [] : [{ from, stone: heard.key, tell, dashed: false }];
+  return sigma === null || sigma >= UNTIED ? [] : [{ from, stone: heard.key, tell, dashed: false }];
 }
 
 function secondTether(t: Tongue, s: Strike | null, second: Stone | undefined, aims: boolean): Tether[] {

@@ -31,7 +31,7 @@ export const placeOf = (hz: number, reference: number): number => 6900 + 1200 * 
 export const hzOf = (place: number, reference: number): number => reference * 2 ** ((place - 6900) / 1200);
 
 /** Lays a span over width px. */
-export function scaleOf(span: Span, width: number, pad = Math.max(24, width * 0.03)): Scale {
+export function scaleOf(span: Span, width: number, pad = Math.max(40, width * 0.03)): Scale {
   return { lo: span.lo, hi: span.hi, width, pad: Math.min(pad, width / 4) };
 }
 

@@ -91,7 +91,7 @@ test("lost sound adds up over sources and is dated", () => {
 
 test("thrown away and taken back", () => {
   let s = strike(strike(started(), named("a")), jar());
-  s = reduce(s, { type: "thrown", id: "a" });
+  s = reduce(s, { type: "thrown", strike: named("a") });
   assert.deepEqual([ids(s.strikes), s.thrown?.id], [[jar().id], "a"]);
   s = strike(s, named("a"));
   assert.equal(s.thrown, null);

@@ -41,7 +41,7 @@ export type Event =
   | { type: "caught-up"; after: string | null; strikes: readonly Strike[]; at: number }
   | { type: "link"; link: Link }
   | { type: "session"; session: Session }
-  | { type: "thrown"; id: string }
+  | { type: "thrown"; strike: Strike }
   | { type: "restored" }
   | { type: "fault"; words: string | null };
 
@@ -58,10 +58,8 @@ export function reduce(s: State, e: Event): State {
       return s.link === e.link ? s : { ...s, link: e.link, level: e.link === "open" ? s.level : null };
     case "session":
       return newer(s, e.session);
-    case "thrown": {
-      const thrown = s.strikes.find((k) => k.id === e.id) ?? null;
-      return { ...without(s, e.id), thrown: thrown ?? s.thrown };
-    }
+    case "thrown": // the daemon's word that it is gone may have come first
+      return { ...without(s, e.strike.id), thrown: e.strike };
     case "restored":
       return { ...s, thrown: null };
     case "fault":

@@ -19,6 +19,7 @@ export class Store {
   state: State = initial;
   view: View = recalled(localStorage);
   private readonly tone = new Tone();
+  private sounds = false; // whether the target is to sound, from the key on
   private toneTimers: number[] = [];
   private faultTimer = 0;
   private undoTimer = 0;
@@ -44,7 +45,7 @@ export class Store {
       if (this.state.session?.frozen) void this.change({ frozen: false });
       else if (k) void this.change({ frozen: true, frozen_id: k.id });
     },
-    tone: () => void (this.tone.on ? this.stopTone() : this.startTone()),
+    tone: () => void (this.sounds ? this.stopTone() : this.startTone()),
     keep: () => document.querySelector<HTMLAnchorElement>("#acts a[download]")?.click(),
     step: (by) => this.step(by),
     zoom: (zoom) => this.deeds.show({ zoom }),
@@ -54,9 +55,11 @@ export class Store {
       if (k) void this.try(restore(k.id).then(() => this.tell({ type: "restored" })));
     },
     throwAway: (id) => {
+      const strike = this.state.strikes.find((k) => k.id === id);
+      if (!strike) return;
       void this.try(
         throwAway(id).then(() => {
-          this.tell({ type: "thrown", id });
+          this.tell({ type: "thrown", strike });
           clearTimeout(this.undoTimer);
           this.undoTimer = setTimeout(() => this.tell({ type: "restored" }), UNDO_SHOWN);
         }),
@@ -74,7 +77,7 @@ export class Store {
 
   /** What the parts of the page are given. */
   app(now: number): App {
-    return { state: this.state, view: this.view, t: tongueFor(this.view.tongue, navigator.languages), sounding: this.tone.on, now, deeds: this.deeds };
+    return { state: this.state, view: this.view, t: tongueFor(this.view.tongue, navigator.languages), sounding: this.sounds, now, deeds: this.deeds };
   }
 
   private session(session: Session): void {
@@ -117,17 +120,19 @@ export class Store {
   }
 
   private async startTone(): Promise<void> {
+    this.sounds = true;
     this.tone.ready();
+    this.changed();
     const begun = await this.try(
       soundTone(true).then((s) => {
         this.session(s);
-        if (s.tone.on && s.tone.frequency_hz) this.tone.start(s.tone.frequency_hz);
+        if (this.sounds && s.tone.on && s.tone.frequency_hz) this.tone.start(s.tone.frequency_hz);
       }),
     );
-    if (!begun || !this.tone.on) return;
+    if (!begun) this.silence();
+    if (!this.tone.on) return;
     const again = setInterval(() => void this.try(soundTone(true).then((s) => this.session(s))), TONE_AGAIN);
     this.toneTimers = [again, setTimeout(() => void this.stopTone(), LONGEST * 1000)];
-    this.changed();
   }
 
   private async stopTone(): Promise<void> {
@@ -139,13 +144,14 @@ export class Store {
   private silence(): void {
     for (const t of this.toneTimers) clearTimeout(t);
     this.toneTimers = [];
+    this.sounds = false;
     this.tone.stop();
     this.changed();
   }
 
   /** To be called when the page is left. */
   leave(): void {
-    if (this.tone.on) void this.stopTone();
+    if (this.sounds) void this.stopTone();
   }
 }
 

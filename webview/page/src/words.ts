@@ -87,7 +87,7 @@ function betweenOf(l: Landing, sigma: number | null, inst: Instrument | null): {
 /** How long something rings: "1.9 s", "60 ms", "14 s". */
 export function ringWords(t: Tongue, seconds: number, sigma: number | null): string {
   if (seconds < 0.095) return t.millis(decimals(Math.round(seconds * 100) * 10, 0, t.mark));
-  return t.seconds(earned(seconds, sigma ?? seconds / 10, 1, t.mark));
+  return t.seconds(earned(seconds, sigma ?? seconds / 10, seconds < 9.95 ? 1 : 0, t.mark));
 }
 
 /** The uncertainty of a strike's own ring, in seconds, where a partial tells it. */
@@ -118,7 +118,7 @@ export function underOf(t: Tongue, s: Strike, inst: Instrument | null): string[]
   if (s.second && s.second_landing?.nearest) out.push(t.someHear(placeWords(t, s.second_landing.nearest, against(s.second.sigma_cents, s.clock_ppm))));
   if (s.heard.basis === "strike-note") out.push(t.strikeNote);
   if (s.heard.basis === "periodic") out.push(t.periodic);
-  if (l.within && l.tolerance_cents) out.push(t.within(decimals(l.tolerance_cents, 0, t.mark)));
+  if (l.within && l.tolerance_cents && (l.inside || l.aim === "note")) out.push(t.within(decimals(l.tolerance_cents, 0, t.mark)));
   if (l.written) out.push(t.writtenAs(noteName(t, "said", l.midi - (inst?.transpose ?? 0), l.written), instrumentName(t, l.instrument)));
   if (rang && l.aim !== "none") out.push(t.rings(rang));
   const beating = s.partials.find((p) => p.beat_hz);

@@ -98,8 +98,13 @@ export class Rail {
       const mates = this.drawn.filter((o) => o.stone.pair?.at === pair.at);
       const reach = Math.max(...mates.map((o) => Math.abs(o.x - g.X(pair.at)) + o.half * (1 + SWELL))) + 10;
       const away = p.aim && p.aim.at > pair.at ? -1 : 1;
-      const fits = (side: number) => (side > 0 ? g.X(pair.at) + reach + say.length * size * 0.5 < g.W : g.X(pair.at) - reach - say.length * size * 0.5 > 0);
-      const side = fits(away) || !fits(-away) ? away : -away;
+      const wide = say.length * size * 0.5;
+      const fits = (side: number) => (side > 0 ? g.X(pair.at) + reach + wide < g.W : g.X(pair.at) - reach - wide > 0);
+      const side = fits(away) ? away : -away;
+      if (!fits(side)) {
+        add(this.svg, "text", { x: 12, y: size * (p.lower ? 2.4 : 1.1), class: "r-note halo", "font-size": size }, say);
+        continue;
+      }
       add(this.svg, "text", { x: g.X(pair.at) + side * reach, y, class: "r-note halo", "text-anchor": side > 0 ? "start" : "end", "font-size": size }, say);
     }
     const edge = Math.max(12, g.W * 0.026);

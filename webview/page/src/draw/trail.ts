@@ -34,6 +34,9 @@ export function drawRow(svg: Element, row: Row, W: number, H: number): void {
   }
   add(svg, "line", { x1: 0, x2: W, y1: y, y2: y, class: "r-thin" });
   const base = hatch(svg, ids, "r-stem", 6, -45);
+  const heard = row.stones.find((s) => s.role === "heard");
+  if (heard && heard.at < scale.lo) add(svg, "path", { d: `M22 ${y - 18}L8 ${y - 11}L22 ${y - 4}z`, class: "r-off" });
+  if (heard && heard.at > scale.hi) add(svg, "path", { d: `M${W - 22} ${y - 18}L${W - 8} ${y - 11}L${W - 22} ${y - 4}z`, class: "r-off" });
   for (const s of [...row.stones].sort((a, b) => Number(a.role === "heard") - Number(b.role === "heard") || b.loud - a.loud)) drawResting(svg, s, pxOf(scale, s.at), y, px, base);
 }
 

@@ -131,7 +131,7 @@ export const de: Tongue = {
   trail: "Frühere Schläge, der neueste zuerst",
   firstRow: "frühere Schläge reihen sich hier auf",
   notNamed: "ohne Namen",
-  choices: (who, when, read) => `${who}, ${when}: ${read}. Behalten, benennen, vergleichen oder wegwerfen`,
+  choices: "Behalten, benennen, vergleichen oder wegwerfen",
   give: "Benennen",
   nameIt: "Was ist es?",
   nameSave: "Speichern",

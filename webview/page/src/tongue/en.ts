@@ -141,7 +141,7 @@ export const en = {
   trail: "Strikes before this one, newest first",
   firstRow: "earlier strikes line up here",
   notNamed: "not named",
-  choices: (who: string, when: string, read: string) => `${who}, ${when}: ${read}. Keep, name, compare or throw away`,
+  choices: "Keep, name, compare or throw away",
   give: "Name",
   nameIt: "What is it?",
   nameSave: "Save",

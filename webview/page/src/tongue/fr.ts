@@ -132,7 +132,7 @@ export const fr: Tongue = {
   trail: "Frappes d’avant, la plus récente d’abord",
   firstRow: "les frappes d’avant s’alignent ici",
   notNamed: "sans nom",
-  choices: (who, when, read) => `${who}, ${when} : ${read}. Garder, nommer, comparer ou jeter`,
+  choices: "Garder, nommer, comparer ou jeter",
   give: "Nommer",
   nameIt: "Qu’est-ce que c’est ?",
   nameSave: "Enregistrer",

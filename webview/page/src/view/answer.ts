@@ -37,11 +37,11 @@ export class AnswerView {
     this.h.style.removeProperty("line-height");
     const what = a.lack ? `${a.what.replace(/,$/, "")},` : a.what;
     render(
-      html`<span class=${a.note ? "what tall" : "what"}>${what}</span>${a.lack ? html` <span class="lack">${a.lack}${a.doubt ? html` <span class="sigma">${a.doubt}</span>` : ""}</span>` : ""}`,
+      html`<span class="whole"><span class=${a.note ? "what tall" : "what"}>${what}</span>${a.lack ? html` <span class="lack">${a.lack}${a.doubt ? html` <span class="sigma">${a.doubt}</span>` : ""}</span>` : ""}</span>`,
       this.h,
     );
     const narrow = matchMedia("(max-width: 719px)").matches;
-    const parts = narrow && a.lack ? [...this.h.querySelectorAll<HTMLElement>(".what, .lack")] : [this.h];
+    const parts = narrow && a.lack ? [...this.h.querySelectorAll<HTMLElement>(".what, .lack")] : [this.h.querySelector<HTMLElement>(".whole")!];
     const most = narrow && !a.lack ? 2 : 1;
     for (const step of STEPS) {
       this.h.style.setProperty("--fit", String(step));

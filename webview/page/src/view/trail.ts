@@ -35,8 +35,9 @@ function row(app: App, k: Strike): TemplateResult {
   const toggle = () => deeds.show({ open: open ? null : k.id, naming: null });
   return html`<li class=${[open ? "open" : "", view.compare === k.id ? "now" : ""].join(" ").trim()}>
     <svg class="thin" data-row=${k.id} aria-hidden="true"></svg>
-    <button class="row" aria-expanded=${open ? "true" : "false"} aria-label=${t.choices(who, when, read)} @click=${toggle}>
+    <button class="row" aria-expanded=${open ? "true" : "false"} @click=${toggle}>
       <span class="line"><span class="who"><bdi class=${k.name ? "" : "dim"}>${who}</bdi> <small>${when}</small></span><span class="read">${read}</span></span>
+      <span class="unseen">${t.choices}</span>
     </button>
     ${open ? choices(app, k) : nothing}
   </li>`;
