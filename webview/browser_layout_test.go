@@ -58,7 +58,7 @@ func TestBrowserNarrowAndLarge(t *testing.T) {
 				p.until("set up", `document.querySelector("dialog[open]")`)
 				check("set up")
 				if clipped := ask[bool](p, `(() => { const d = document.querySelector("dialog"); return d.scrollWidth > d.clientWidth + 1; })()`); clipped {
-					t.Error("set up: the sheet is wider than the window")
+					t.Errorf("set up: the sheet is wider than the window: %v", ask[[]string](p, `[...document.querySelectorAll("dialog *")].filter((e) => e.getBoundingClientRect().right > document.querySelector("dialog").getBoundingClientRect().right).map((e) => e.nodeName + " " + e.textContent.trim().slice(0, 40))`))
 				}
 				if percent == 200 {
 					p.js(`document.querySelector("dialog").close()`)

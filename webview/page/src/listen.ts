@@ -105,7 +105,7 @@ export class Listen {
     this.under = key;
     const sub = by<HTMLElement>("sub");
     for (let n = sentences.length; n > 0; n--) {
-      sub.textContent = sentences.slice(0, n).join(" ");
+      sub.textContent = sentences.slice(0, n).join(" ").replace(/(\d) (c|s|ms|Hz)\b/g, "$1\u00a0$2"); // a number stays with its unit
       if (sub.scrollHeight <= sub.clientHeight + 2) break;
     }
   }
