@@ -11,6 +11,7 @@ const (
 	slowAttackDB  = 6.0  // what is struck is loudest within 24 ms, to within this
 	heldShare     = 0.7  // of its largest amplitude a tone still has after toneSeconds
 	longHeld      = 0.6  // seconds at that level are no ring, however it began
+	sureSeconds   = 0.15 // of sound after which a pitch found in the partials will do
 	attackSeconds = 0.4  // a blow at most so long before the run of a tone began it
 )
 
@@ -18,7 +19,8 @@ const (
 // reads it again as it goes on, and ends it when it stops.
 func (e *Ear) hold(limit int64) {
 	t := &e.take
-	wanted := !e.open || t.held || t.reading.N == 0 || !t.reading.Pitched || t.reading.FirstDB < -slowAttackDB/2
+	sure := t.reading.Pitched && t.reading.FirstDB >= -slowAttackDB/2 && t.reading.N >= int(e.samples(sureSeconds))
+	wanted := !e.open || t.held || !sure
 	room := 0.0
 	if e.room.psd != nil {
 		room = mean(e.room.psd)

@@ -28,7 +28,7 @@ const (
 
 	// What an event at the beginning of a stream must show before it is told:
 	// nobody heard it begin.
-	startExplained = 0.85
+	startExplained = 0.8
 	startT60       = 30.0 // seconds: what rings longer may as well be hum ...
 	startShort     = 0.5  // ... unless so few seconds are all there is: a cut sample
 	startFallDB    = 10.0
@@ -52,6 +52,7 @@ type take struct {
 	held    bool  // a tone that is held, not a ring: the periodic way
 	next    int64 // held: samples after the onset at which it is read again
 	end     int64 // of its sound so far, on the clock
+	tone    run   // that began with it
 }
 
 // length is how many samples of it have been taken in.
@@ -153,9 +154,11 @@ func (e *Ear) read() answer {
 	a := answer{seconds: t.strike.Used, explained: r.Explained}
 	if r.Pitched && len(r.Partials) > 0 {
 		a.heard, a.second = hearing.Heard(r.Partials, e.options.Kind)
-		if a.heard != nil && a.heard.Partial >= 0 {
-			a.t60 = r.Partials[a.heard.Partial].T60
-		}
+	} else {
+		a.heard = e.repeats()
+	}
+	if a.heard != nil && a.heard.Partial >= 0 {
+		a.t60 = t.strike.Partials[a.heard.Partial].T60
 	}
 	t.over = math.MaxInt64
 	if a.heard != nil {
@@ -165,6 +168,34 @@ func (e *Ear) read() answer {
 		}
 	}
 	return a
+}
+
+// repeats returns the pitch of an open strike whose sound repeats itself ever
+// since, though its model does not explain it: a bar whose resonator takes a
+// tenth of a second to answer, say. It rests on the partial at that place if
+// there is one.
+func (e *Ear) repeats() *analysis.Pitch {
+	s := &e.take.strike
+	for _, r := range [...]run{e.tones.last, e.tones.run} {
+		if r.n > 0 && r.from >= s.Onset && r.from <= s.Onset+e.samples(peakSeconds) {
+			e.take.tone = r
+		}
+	}
+	if e.rate.Seconds(e.take.tone.to-e.take.tone.from) < toneSeconds {
+		return nil
+	}
+	p, partials, ok := e.tones.read(&e.sound, e.take.tone)
+	if !ok {
+		return nil
+	}
+	for i, q := range s.Partials {
+		if math.Abs(float64(q.Frequency.Above(p.Frequency))) < 3*math.Hypot(float64(q.Sigma), float64(p.Sigma)) {
+			p.Partial = i
+			return &p
+		}
+	}
+	s.Partials = partials
+	return &p
 }
 
 // ringOver returns how many samples after the onset a ring has sunk by overDB
@@ -229,18 +260,24 @@ func (e *Ear) judge(a answer) {
 }
 
 // begun reports whether what sounded at the beginning of the stream was struck
-// there: almost all of it rings, and it falls.
+// there: almost all of it rings, and it falls. A sample cut so short that
+// neither shows is taken at its word.
 func (e *Ear) begun(a answer) bool {
 	t := &e.take
-	rings := a.t60 > 0 && a.t60 < startT60 || e.ending && a.seconds < startShort
-	if a.explained >= startExplained && rings {
+	cut := e.ending && a.seconds < startShort
+	explained := a.heard.Basis == analysis.Periodic || a.explained >= startExplained
+	if explained && (cut || a.t60 > 0 && a.t60 < startT60) {
 		return true
 	}
 	n := e.rate.Samples(30 * time.Millisecond)
-	if len(t.sound) < 3*n {
+	loudest := 0.0
+	for at := 0; at+n <= len(t.sound); at += n {
+		loudest = max(loudest, power(t.sound[at:at+n]))
+	}
+	if loudest == 0 {
 		return false
 	}
-	return decibel(power(t.sound[:n])/power(t.sound[len(t.sound)-n:])) >= startFallDB
+	return decibel(loudest/power(t.sound[len(t.sound)-n:])) >= startFallDB
 }
 
 func power(x []float64) float64 {
