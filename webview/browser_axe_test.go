@@ -34,7 +34,7 @@ func TestBrowserAxe(t *testing.T) {
 				p.says("Strike something")
 				check("waiting")
 				var m strikes
-				d.Hear(m.strike(3, 0.2))
+				d.Hear(m.strike(3, 0.19))
 				d.Hear(m.early())
 				p.says("A4, about 10 c high")
 				check("early")
@@ -81,7 +81,7 @@ func TestBrowserContrast(t *testing.T) {
 	ctx := browser(t)
 	d := newDaemon(t, "127.0.0.1:0")
 	var m strikes
-	d.Hear(m.strike(3, 0.2))
+	d.Hear(m.strike(3, 0.19))
 	d.Hear(m.flowerpot())
 	for _, look := range []string{"hall", "shop"} {
 		p := open(t, ctx, d, 1280, 800, look)

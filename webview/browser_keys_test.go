@@ -86,7 +86,7 @@ func TestBrowserKeys(t *testing.T) {
 	p.key("t")
 	p.session("t ends it", func(s webview.Session) bool { return !s.Tone.On && !s.Muted })
 
-	d.Hear(m.strike(-31, 0.5))
+	d.Hear(m.strike(-31, 0.49))
 	p.says("A4, 31 c low ±0.5")
 	p.js(`document.querySelector("#trail button.row").click()`)
 	p.until("a row opens", `document.querySelectorAll("#trail .choose button").length === 3`)
@@ -104,7 +104,7 @@ func TestBrowserTab(t *testing.T) {
 	d := newDaemon(t, "127.0.0.1:0")
 	p := open(t, ctx, d, 1280, 800, "shop")
 	var m strikes
-	d.Hear(m.strike(3, 0.2))
+	d.Hear(m.strike(3, 0.19))
 	d.Hear(m.flowerpot())
 	p.until("the trail has a row", `document.querySelector("#trail button.row")`)
 	seen := map[string]bool{}

@@ -41,7 +41,7 @@ func TestBrowserNarrowAndLarge(t *testing.T) {
 					}
 				}
 				check("waiting")
-				d.Hear(m.strike(48, 0.5))
+				d.Hear(m.strike(48, 0.49))
 				d.Hear(m.knock())
 				d.Hear(m.beyond())
 				d.Hear(m.second())
@@ -103,7 +103,7 @@ func TestBrowserAnswerIsLarge(t *testing.T) {
 		return pen.measureText("x").actualBoundingBoxAscent;
 	})()`
 	for _, cents := range []float64{12.04, 48, -31} {
-		s := m.strike(cents, 0.3)
+		s := m.strike(cents, 0.29)
 		d.Hear(s)
 		p.until("the row of the one before", `document.querySelector("#answer .lack") || document.querySelector("#answer").textContent.startsWith("Between")`)
 		if cents == 48 {
@@ -136,7 +136,7 @@ func TestBrowserNothingMoves(t *testing.T) {
 		p.says("A4, about 10 c high")
 		d.Hear(m.flowerpot())
 		p.says("A4, 12 c high ±0.3")
-		d.Hear(m.strike(48, 0.5))
+		d.Hear(m.strike(48, 0.49))
 		p.says("Between A4 and B flat 4")
 		d.Hear(m.beyond())
 		p.says("D7, above its top note")
@@ -171,7 +171,7 @@ func TestBrowserTargets(t *testing.T) {
 	for _, size := range [][2]int64{{360, 740}, {1280, 800}} {
 		p := open(t, ctx, d, size[0], size[1], "hall")
 		var m strikes
-		d.Hear(m.strike(3, 0.2))
+		d.Hear(m.strike(3, 0.19))
 		d.Hear(m.flowerpot())
 		p.until("a row", `document.querySelector("#trail button.row")`)
 		p.js(`document.querySelector("#trail button.row").click()`)

@@ -5,6 +5,8 @@ import (
 	"os"
 	"testing"
 
+	"github.com/chromedp/chromedp"
+
 	"ringwell/webview"
 )
 
@@ -30,7 +32,7 @@ func TestBrowserLook(t *testing.T) {
 				d.Hear(m.strike(c, 0.6))
 			}
 			d.Hear(m.knock())
-			d.Hear(m.strike(3, 0.2))
+			d.Hear(m.strike(3, 0.19))
 			p.says("A4, 3 c high ±0.2")
 			d.Hear(m.early())
 			p.says("A4, about 10 c high")
@@ -75,5 +77,29 @@ func TestBrowserLook(t *testing.T) {
 			p.says("ringwell has stopped")
 			p.picture(name("gone"))
 		}
+	}
+}
+
+// TestBrowserPortrait takes the picture that stands in the README, of a daemon
+// that is running the demo scene: a settled strike with a few on the trail.
+//
+//	RINGWELL_BROWSER=1 RINGWELL_LOOK=. RINGWELL_LOOK_AT=127.0.0.1:7341 go test -run BrowserPortrait ./webview
+func TestBrowserPortrait(t *testing.T) {
+	addr := os.Getenv("RINGWELL_LOOK_AT")
+	if addr == "" {
+		t.Skip("a picture of a running daemon: set RINGWELL_LOOK_AT to its address")
+	}
+	ctx := browser(t)
+	p := &page{t: t, ctx: ctx, d: &daemon{addr: addr}}
+	p.resize(1280, 800)
+	p.do(chromedp.Navigate("http://" + addr + "/"))
+	p.js(`localStorage.setItem("ringwell.view", JSON.stringify({ look: "hall" }))`)
+	p.do(chromedp.Reload())
+	for i := range 6 {
+		p.until("a settled strike", `document.querySelector("#answer .sigma") && document.querySelectorAll("#trail li").length > 3`)
+		p.js(`new Promise((done) => setTimeout(done, 400))`)
+		p.picture(fmt.Sprintf("listen-%d", i))
+		p.js(`(window.was = document.querySelector("#spoken").textContent, 0)`)
+		p.until("another strike", `document.querySelector("#spoken").textContent !== was`)
 	}
 }

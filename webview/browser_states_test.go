@@ -60,7 +60,7 @@ func TestBrowserStates(t *testing.T) {
 	p.says("A4, 7 c low ±0.2")
 	p.until("the beat is written", `[...document.querySelectorAll("#rail text")].some((t) => t.textContent === "beats 1.1 a second")`)
 
-	d.Hear(m.strike(48, 0.5))
+	d.Hear(m.strike(48, 0.49))
 	p.says("Between A4 and B flat 4")
 	p.under("48 c above A4, 52 c below B flat 4.")
 
@@ -99,7 +99,7 @@ func TestBrowserStates(t *testing.T) {
 		t.Fatal(err)
 	}
 	p.under("Frozen: new strikes join the trail.")
-	d.Hear(m.strike(-31, 0.5))
+	d.Hear(m.strike(-31, 0.49))
 	p.until("the new strike is on the trail", `document.querySelector("#trail li .read").textContent === "A4, 31 c low"`)
 	p.says("A4, 12 c high ±0.3")
 	if _, err := d.Change(webview.Change{Frozen: &no}); err != nil {
@@ -134,7 +134,7 @@ func TestBrowserDaemonComesBack(t *testing.T) {
 	p.under("This page comes back by itself.")
 	again := newDaemon(t, d.addr)
 	p.says("Strike something")
-	again.Hear(m.strike(3, 0.2))
+	again.Hear(m.strike(3, 0.19))
 	p.says("A4, 3 c high ±0.2")
 	if !ask[bool](p, "window.same === true") {
 		t.Error("the page was loaded anew, wanted it to come back as it was")

@@ -29,7 +29,7 @@ func (m *strikes) strike(cents, sigma float64, others ...analysis.Partial) analy
 
 // flowerpot is a strike of four partials, 12 c above A4.
 func (m *strikes) flowerpot() analysis.Strike {
-	return m.strike(12.04, 0.3,
+	return m.strike(12.04, 0.29,
 		analysis.Partial{Frequency: 421.9, Sigma: 2, Level: -17, T60: 0.4, SigmaT60: 0.05},
 		analysis.Partial{Frequency: 665.1, Sigma: 1, Level: -8, T60: 0.9, SigmaT60: 0.05},
 		analysis.Partial{Frequency: 1003.2, Sigma: 1, Level: -9, T60: 1.1, SigmaT60: 0.05},
@@ -44,7 +44,7 @@ func (m *strikes) early() analysis.Strike {
 
 // pair beats: its heard mode is two, 4 c apart.
 func (m *strikes) pair() analysis.Strike {
-	s := m.strike(-7, 0.2, analysis.Partial{Frequency: 439.3, Sigma: 0.4, Level: -2, T60: 2.2, SigmaT60: 0.05, Beat: 1.08, SigmaBeat: 0.02, Pair: 1})
+	s := m.strike(-7, 0.19, analysis.Partial{Frequency: 439.3, Sigma: 0.4, Level: -2, T60: 2.2, SigmaT60: 0.05, Beat: 1.08, SigmaBeat: 0.02, Pair: 1})
 	s.Partials[0].Pair, s.Partials[0].Beat, s.Partials[0].SigmaBeat = 1, 1.08, 0.02
 	return s
 }
@@ -73,7 +73,7 @@ func (m *strikes) ringing() analysis.Strike {
 	for i := 1; i < 8; i++ {
 		others = append(others, analysis.Partial{Frequency: analysis.Hz(440 + 4*float64(i)), Sigma: 1, Level: -3 * float64(i), T60: 60, SigmaT60: 1})
 	}
-	s := m.strike(12.04, 0.3, others...)
+	s := m.strike(12.04, 0.29, others...)
 	s.Partials[0].T60 = 60
 	return s
 }

@@ -31,12 +31,14 @@ test("an uncertainty has one digit and is never nothing", () => {
   for (const [sigma, wanted] of [
     [0, "0.1"],
     [0.04, "0.1"],
-    [0.31, "0.3"],
-    [0.94, "0.9"],
-    [0.96, "1"],
-    [3.4, "3"],
-    [9.6, "10"],
+    [0.3, "0.3"],
+    [0.31, "0.4"],
+    [0.89, "0.9"],
+    [0.91, "1"],
+    [3.4, "4"],
+    [9.1, "10"],
     [26, "30"],
+    [91, "100"],
   ] as const)
     assert.equal(doubt(sigma, "."), wanted, `${sigma} c`);
 });

@@ -24,11 +24,15 @@ export function distance(cents: number, sigma: number | null, mark: string): str
   return decimals(n, n > 0 && s < 1 ? 1 : 0, mark);
 }
 
-/** An uncertainty in cents to one digit, never less than the tenth that is shown at most. */
+/**
+ * An uncertainty in cents, rounded up to one digit, as the terminal shows it: never claimed smaller than it is, and never
+ * less than the tenth that is shown at most.
+ */
 export function doubt(sigma: number, mark: string): string {
-  if (sigma < 0.95) return decimals(Math.max(0.1, Math.round(sigma * 10) / 10), 1, mark);
-  if (sigma < 9.5) return decimals(Math.round(sigma), 0, mark);
-  return decimals(Math.round(sigma / 10) * 10, 0, mark);
+  const up = (unit: number) => Math.ceil(sigma / unit - 1e-9);
+  if (up(0.1) < 10) return decimals(Math.max(1, up(0.1)) / 10, 1, mark);
+  if (up(1) < 10) return decimals(up(1), 0, mark);
+  return decimals(up(10) * 10, 0, mark);
 }
 
 /** A quantity with the decimals its uncertainty leaves, at most most of them; unknown uncertainty leaves one digit. */

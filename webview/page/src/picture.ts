@@ -33,7 +33,9 @@ export interface Stone {
 /** A line from a post, or a bent place, to a stone. */
 export interface Tether {
   readonly from: number;
+  readonly short: boolean; // from an accidental's post, which is lower
   readonly stone: string;
+  readonly at: number; // the place itself: of a beating pair it lies between its two stones
   readonly tell: string;
   readonly dashed: boolean;
 }
@@ -102,6 +104,8 @@ export function pictureOf(t: Tongue, s: Scene): Picture {
   };
 }
 
+const natural = (midi: number): boolean => [0, 2, 4, 5, 7, 9, 11].includes(midi % 12);
+
 const nearestEnd = (at: number, [lo, hi]: readonly [number, number]): number => (at > hi ? hi : at < lo ? lo : at);
 
 /** Where the rail stands while nothing says otherwise: A4 if the instrument has it, else its middle. */
@@ -131,7 +135,7 @@ function postsOf(t: Tongue, inst: Instrument | null, aimed: number | null, ref: 
       const at = placeOf(hz, ref);
       return {
         at, name: noteName(t, "written", n.midi, n.label), letter: noteName(t, "letter", n.midi, n.label),
-        natural: [0, 2, 4, 5, 7, 9, 11].includes(n.midi % 12), c: n.midi % 12 === 0, end: i === 0 || i === notes.length - 1,
+        natural: natural(n.midi), c: n.midi % 12 === 0, end: i === 0 || i === notes.length - 1,
         aimed: aimed !== null && Math.abs(at - aimed) < 0.5,
       };
     }),
@@ -172,19 +176,21 @@ function example(s: Scene, aim: AimMark | null, ref: number): Stone {
 
 function tethersOf(t: Tongue, s: Scene, heard: Stone | undefined, aim: AimMark | null, ends: readonly [number, number], ref: number): Tether[] {
   if (!heard) return [];
-  if (heard.role === "wanting") return [{ from: aim?.at ?? middle(s, ref), stone: heard.key, tell: t.howFar, dashed: true }];
+  if (heard.role === "wanting") return [{ from: aim?.at ?? middle(s, ref), short: false, stone: heard.key, at: heard.at, tell: t.howFar, dashed: true }];
   const l = s.strike?.landing;
   if (!l || !s.aims) return [];
   const sigma = against(s.strike!.heard!.sigma_cents, s.strike!.clock_ppm);
   const from = l.inside || l.aim === "note" ? (aim?.at ?? placeOf(l.target_hz, ref)) : nearestEnd(heard.at, ends);
-  const far = Math.abs(heard.at - from);
+  if (sigma === null || sigma >= UNTIED) return [];
+  const at = placeOf(s.strike!.heard!.frequency_hz, ref);
+  const far = Math.abs(at - from);
   const tell = far > 150 ? t.semitones(String(Math.round(far / 100))) : `${distance(far, sigma, t.mark)} c`;
-  return sigma === null || sigma >= UNTIED ? [] : [{ from, stone: heard.key, tell, dashed: false }];
+  return [{ from, short: aim !== null && !aim.bend && !natural(l.midi), stone: heard.key, at, tell, dashed: false }];
 }
 
 function secondTether(t: Tongue, s: Strike | null, second: Stone | undefined, aims: boolean): Tether[] {
   const p = s?.second_landing?.nearest;
   if (!second || !p || !aims || !s?.second_landing?.inside) return [];
   const sigma = against(s.second!.sigma_cents, s.clock_ppm);
-  return [{ from: second.at - p.cents, stone: second.key, tell: `${distance(p.cents, sigma, t.mark)} c`, dashed: true }];
+  return [{ from: second.at - p.cents, short: !natural(p.midi), stone: second.key, at: second.at, tell: `${distance(p.cents, sigma, t.mark)} c`, dashed: true }];
 }

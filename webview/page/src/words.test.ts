@@ -99,7 +99,7 @@ test("beside another strike the clock cancels, and a ring is longer only if it s
   const b = pot(-31, 0.4, { clock_ppm: 1000, rings_s: 1.3, partials: [{ ...pot(-31).partials[0]!, t60_s: 1.3, sigma_t60_s: 0.02 }] });
   assert.equal(comparedOf(en, a, b, "flowerpot"), "Beside flowerpot: 43 c higher ±0.5, rings 0.6 s longer.");
   assert.equal(comparedOf(en, b, a, "flowerpot"), "Beside flowerpot: 43 c lower ±0.5, rings 0.6 s shorter.");
-  assert.equal(comparedOf(en, a, a, "itself"), "Beside itself: at the same place ±0.4.");
+  assert.equal(comparedOf(en, a, a, "itself"), "Beside itself: at the same place ±0.5.");
   assert.equal(comparedOf(en, a, knock(), "knock"), null);
 });
 

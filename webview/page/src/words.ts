@@ -121,7 +121,8 @@ export function underOf(t: Tongue, s: Strike, inst: Instrument | null): string[]
   if (l.within && l.tolerance_cents && (l.inside || l.aim === "note")) out.push(t.within(decimals(l.tolerance_cents, 0, t.mark)));
   if (l.written) out.push(t.writtenAs(noteName(t, "said", l.midi - (inst?.transpose ?? 0), l.written), instrumentName(t, l.instrument)));
   if (rang && l.aim !== "none") out.push(t.rings(rang));
-  const beating = s.partials.find((p) => p.beat_hz);
+  const mine = s.heard.partial === null ? undefined : s.partials[s.heard.partial];
+  const beating = mine?.beat_hz ? mine : s.partials.filter((p) => p.beat_hz).sort((a, b) => b.level_db - a.level_db)[0];
   if (beating) out.push(t.beatsSub(beatWords(t, beating)));
   if (l.aim === "none") out.push(...others(t, s));
   else out.push(...lasting(t, s));

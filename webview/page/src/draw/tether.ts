@@ -16,9 +16,10 @@ export interface Tied {
 export function drawTether(svg: Element, g: Ground, t: Tether, to: Drawn, quiet: boolean, post: number | null): Tied | null {
   if (!to.known) return null;
   const x0 = g.X(t.from);
-  const height = t.dashed && to.stone.role === "second" ? (g.near ? 0.47 : 0.36) : g.near ? 0.64 : 0.6;
+  const height = t.short ? 0.4 : t.dashed && to.stone.role === "second" ? (g.near ? 0.47 : 0.36) : g.near ? 0.64 : 0.6;
   const y = Math.min(g.y - g.y * height, to.crown - 14);
-  const stem = add(svg, "line", { y1: y, y2: to.crown, class: "r-stem" });
+  const end = to.stone.pair ? g.X(t.at) : to.x; // two stones that touch are tied where they do
+  const stem = add(svg, "line", { y1: y, y2: to.stone.pair ? g.y - (g.y - to.crown) * 0.45 : to.crown, class: "r-stem" });
   const line = add(svg, "path", { class: t.dashed ? "r-tether dash" : "r-tether" });
   add(svg, "circle", { cx: x0, cy: y, r: g.near ? 7 : 5, class: "r-knot" });
   const size = Math.min(Math.max(18, g.y * 0.17, g.W * 0.02), 46) * g.text * (to.stone.role === "second" ? 0.75 : 1);
@@ -27,7 +28,7 @@ export function drawTether(svg: Element, g: Ground, t: Tether, to: Drawn, quiet:
   return {
     key: t.stone,
     follow(dx) {
-      const x1 = to.x + dx;
+      const x1 = end + dx;
       const right = x1 >= x0;
       set(stem, { x1, x2: x1 });
       set(line, { d: `M${x0.toFixed(2)} ${y.toFixed(2)}Q${((x0 + x1) / 2).toFixed(2)} ${(y + Math.min(9, Math.abs(x1 - x0) * 0.12)).toFixed(2)} ${x1.toFixed(2)} ${y.toFixed(2)}` });
