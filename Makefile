@@ -40,7 +40,7 @@ race:
 # Figures, not tests. Those of the microphone and the page need the rig.
 bench:
 	go test -run '^$$' -bench . ./analysis/... ./audio/... ./webview/... ./cmd/ringwell
-	@sh cmd/rig.sh env RINGWELL_BROWSER=1 go test -count=1 -run '^$$' -bench Latency -benchtime 40x ./audio/mic ./cmd/ringwell
+	@sh cmd/rig.sh env RINGWELL_BROWSER=1 go test -count=1 -run '^$$' -bench Latency -benchtime 30x ./audio/mic ./cmd/ringwell
 
 accuracy:
 	@go run ./cmd/ringwell accuracy

@@ -14,7 +14,7 @@ import (
 
 // bar writes a recording of a damped sine: half a second of silence, then f at
 // a quarter of full scale, 60 dB lower after ring seconds.
-func bar(t *testing.T, path string, f, ring float64) {
+func bar(t testing.TB, path string, f, ring float64) {
 	t.Helper()
 	const rate = 48000
 	sound := make([]float32, 3*rate)
