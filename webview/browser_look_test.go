@@ -1,3 +1,5 @@
+//go:build look
+
 package webview_test
 
 import (
@@ -10,12 +12,10 @@ import (
 	"ringwell/webview"
 )
 
-// TestBrowserLook writes pictures of every state for people to look at. It
-// checks nothing and runs only where it is told where to put them.
+// TestBrowserLook writes pictures of every state for people to look at.
+//
+//	RINGWELL_BROWSER=1 RINGWELL_LOOK=/tmp/look go test -tags look -run BrowserLook ./webview
 func TestBrowserLook(t *testing.T) {
-	if os.Getenv("RINGWELL_LOOK") == "" {
-		t.Skip("pictures for people: set RINGWELL_LOOK to a directory")
-	}
 	ctx := browser(t)
 	no := false
 	bend, key := 30.0, 69
@@ -83,12 +83,9 @@ func TestBrowserLook(t *testing.T) {
 // TestBrowserPortrait takes the picture that stands in the README, of a daemon
 // that is running the demo scene: a settled strike with a few on the trail.
 //
-//	RINGWELL_BROWSER=1 RINGWELL_LOOK=. RINGWELL_LOOK_AT=127.0.0.1:7341 go test -run BrowserPortrait ./webview
+//	RINGWELL_BROWSER=1 RINGWELL_LOOK=. RINGWELL_LOOK_AT=127.0.0.1:7341 go test -tags look -run BrowserPortrait ./webview
 func TestBrowserPortrait(t *testing.T) {
 	addr := os.Getenv("RINGWELL_LOOK_AT")
-	if addr == "" {
-		t.Skip("a picture of a running daemon: set RINGWELL_LOOK_AT to its address")
-	}
 	ctx := browser(t)
 	p := &page{t: t, ctx: ctx, d: &daemon{addr: addr}}
 	p.resize(1280, 800)

@@ -23,7 +23,7 @@ func (p *page) shows(want map[string]int) {
 
 func (p *page) under(want string) {
 	p.t.Helper()
-	p.until("under the answer: "+want, `document.querySelector("#sub").textContent.includes("`+want+`")`)
+	p.until("under the answer: "+want, `document.querySelector("#sub").textContent.replace(/\s+/g, " ").includes("`+want+`")`)
 }
 
 func TestBrowserStates(t *testing.T) {

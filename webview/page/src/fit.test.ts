@@ -20,7 +20,8 @@ test("upright it takes more lines than lying", () => {
   assert(lines(390, 844) > lines(1280, 400));
 });
 
-test("a sentence breaks between words, nothing lost", () => {
-  for (const lines of broken("Between F sharp 4 and G4")) assert.equal(lines.join(" "), "Between F sharp 4 and G4");
+test("every way to break is tried once, and nothing is lost", () => {
+  const ways = broken(["a", "b", "c", "d"], 3).map((lines) => lines.map((l) => l.join("")).join("/"));
+  assert.deepEqual(ways.sort(), ["a/b/cd", "a/bc/d", "a/bcd", "ab/c/d", "ab/cd", "abc/d", "abcd"]);
   assert.equal(largest(plain("Knock"), 100, 100, width).lines.length, 1);
 });

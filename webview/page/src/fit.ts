@@ -8,35 +8,25 @@ export interface Part {
   readonly sort: "what" | "lack" | "doubt";
 }
 
-/** All the ways worth trying, from one line to five; a number stays with its unit. */
+/** More lines than this are no longer read at a glance. */
+const MOST = 5;
+
+/** All the ways to set an answer in lines, broken between words; a number stays with its unit. */
 export function settings(a: Answer): Part[][][] {
   const parts: Part[] = [];
   const add = (text: string, sort: Part["sort"]) => parts.push(...text.replace(/(\d) (c|s|ms)\b/g, "$1\u00a0$2").split(" ").map((w) => ({ text: w, sort })));
   add(a.lack ? `${a.what.replace(/,$/, "")},` : a.what, "what");
   if (a.lack) add(a.lack, "lack");
   if (a.doubt) add(a.doubt, "doubt");
-  return broken(parts.map((p) => p.text).join(" ")).map((lines) => {
-    const rest = parts.slice();
-    return lines.map((line) => rest.splice(0, line.split(" ").length));
-  });
+  return broken(parts, MOST);
 }
 
-/** A text in one to five lines, each way as even as words allow. */
-export function broken(text: string): string[][] {
-  const words = text.split(" ");
-  const out: string[][] = [];
-  for (let n = 1; n <= Math.min(5, words.length); n++) {
-    const lines: string[] = [];
-    let rest = words.slice();
-    for (let k = n; k > 0; k--) {
-      const goal = rest.join(" ").length / k;
-      let take = 1;
-      while (take < rest.length - (k - 1) && rest.slice(0, take + 1).join(" ").length <= goal + 2) take++;
-      lines.push((k === 1 ? rest : rest.slice(0, take)).join(" "));
-      rest = rest.slice(take);
-    }
-    out.push(lines);
-  }
+/** A row of words in up to most lines, in every way there is. Beyond a dozen words the last of them stay together. */
+export function broken<T>(words: readonly T[], most: number): T[][][] {
+  if (words.length === 0) return [];
+  const out: T[][][] = [[words.slice()]];
+  if (most === 1) return out;
+  for (let n = 1; n < Math.min(words.length, 12); n++) for (const rest of broken(words.slice(n), most - 1)) out.push([words.slice(0, n), ...rest]);
   return out;
 }
 

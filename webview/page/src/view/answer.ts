@@ -54,13 +54,16 @@ export class AnswerView {
     const pad = parseFloat(style.paddingLeft) * 2;
     const pen = document.createElement("canvas").getContext("2d")!;
     const weight = (p: Part) => (p.sort === "doubt" || a.guess ? 330 : 640);
-    const width = (line: Part[]) => {
-      const widths = line.map((p) => {
+    const known = new Map<string, number>();
+    const widthOf = (p: Part): number => {
+      const key = p.sort + p.text;
+      if (!known.has(key)) {
         pen.font = `${weight(p)} 100px ${style.fontFamily}`;
-        return pen.measureText(p.text).width;
-      });
-      return widths.reduce((x, y) => x + y + 26, -26) / 98; // 26: a space
+        known.set(key, pen.measureText(p.text).width / 98);
+      }
+      return known.get(key)!;
     };
+    const width = (line: Part[]) => line.reduce((x, p) => x + widthOf(p) + 0.26, -0.26); // .26: a space
     const { lines, size } = largest(a, this.h.clientWidth - pad, this.h.clientHeight - 24, width);
     this.h.style.setProperty("font-size", `${Math.floor(size)}px`);
     this.h.style.setProperty("line-height", String(LEADING));
