@@ -6,36 +6,89 @@ import (
 	"ringwell/analysis"
 )
 
+const (
+	// worthSaying is the share of listeners from which a second pitch is told:
+	// one in seven. Our choice.
+	worthSaying = 0.15
+	// atTone is how near a tone of its own must lie, in cents, for a pitch to
+	// be that tone's; farther off a bell's prime and its strike note are two
+	// things. Our choice.
+	atTone = 30
+)
+
 // Heard names the pitch a listener hears in a strike, and a second one where
-// listeners would split. Indices in Pitch.Partial refer to the slice given.
-// heard is nil if partials is empty; second is nil where all would agree.
+// listeners would split. Each Pitch carries the share of listeners expected to
+// name it; its Partial refers to the slice given. kind is what the player says
+// is in the hand. heard is nil where there is nothing to hear, second where
+// nearly all would agree. Partials without a sound frequency are passed over.
+//
+// An energy-weighted mean stands for partials the ear cannot tell apart (near
+// pairs, the broad clusters of dull wood); Partial is then the strongest.
 func Heard(partials []analysis.Partial, kind analysis.Kind) (heard, second *analysis.Pitch) {
-	best, bestWeight := -1, 0.0
-	weights := make([]float64, len(partials))
-	for i, p := range partials {
-		weights[i] = math.Pow(10, 0.03*p.Level) * dominance(p.Frequency)
-		bestWeight = math.Max(bestWeight, weights[i])
-	}
-	for i, p := range partials {
-		if weights[i] >= 0.5*bestWeight && (best < 0 || p.Frequency < partials[best].Frequency) {
-			best = i
-		}
-	}
-	if best < 0 {
+	ts := tones(partials)
+	cs := candidates(ts, priorOf(kind)) // the likeliest first
+	if len(cs) == 0 {
 		return nil, nil
 	}
-	return &analysis.Pitch{
-		Frequency:  partials[best].Frequency,
-		Sigma:      partials[best].Sigma,
-		Basis:      analysis.OnPartial,
-		Partial:    best,
-		Likelihood: 1,
-	}, nil
+	p := likelihoods(cs)
+	heard = cs[0].pitch(ts, p[0])
+	if len(cs) > 1 && p[1] >= worthSaying {
+		second = cs[1].pitch(ts, p[1])
+	}
+	return heard, second
 }
 
-// dominance is the weight, 0..1, of a spectral component for pitch: largest
-// near 700 Hz. Terhardt, Stoll & Seewann, J. Acoust. Soc. Am. 71, 679 (1982).
-func dominance(f analysis.Hz) float64 {
-	r := float64(f)/700 - 700/float64(f)
-	return 1 / math.Sqrt(1+0.07*r*r)
+// pitch says where c lies and what it rests on: its own tone if that is where
+// the harmonics above put it, or speaks louder than they.
+func (c *candidate) pitch(ts []tone, likelihood float64) *analysis.Pitch {
+	if i := c.tone[0]; i >= 0 {
+		rest, lent := c.rest(ts)
+		if ts[i].share >= lent || math.Abs(1200*math.Log2(ts[i].f/rest)) < atTone {
+			return &analysis.Pitch{
+				Frequency:  analysis.Hz(ts[i].f),
+				Sigma:      analysis.Cents(ts[i].sigma),
+				Basis:      analysis.OnPartial,
+				Partial:    ts[i].lead,
+				Likelihood: likelihood,
+			}
+		}
+		c.tone[0], c.h = -1, rest
+	}
+	return &analysis.Pitch{
+		Frequency:  analysis.Hz(c.h),
+		Sigma:      analysis.Cents(c.sigma(ts)),
+		Basis:      analysis.StrikeNote,
+		Partial:    -1,
+		Likelihood: likelihood,
+	}
+}
+
+// rest is where the harmonics above the first put the pitch, and their share.
+func (c *candidate) rest(ts []tone) (h, lent float64) {
+	above := *c
+	above.tone[0] = -1
+	for _, s := range c.share[1:] {
+		lent += s
+	}
+	return above.centre(ts), lent
+}
+
+// sigma is one standard deviation of a strike note in cents: of the mean of
+// what its harmonics say, from their own sigmas and from how far they differ.
+func (c *candidate) sigma(ts []tone) float64 {
+	weight, own, differ, n := 0.0, 0.0, 0.0, 0
+	for k, i := range c.tone {
+		if i < 0 {
+			continue
+		}
+		cents := 1200 * math.Log2(ts[i].f/float64(k+1)/c.h)
+		weight += c.share[k]
+		own += c.share[k] * c.share[k] * ts[i].sigma * ts[i].sigma
+		differ += c.share[k] * cents * cents
+		n++
+	}
+	if weight == 0 {
+		return 0
+	}
+	return math.Sqrt(own/(weight*weight) + differ/weight/float64(max(1, n-1)))
 }
