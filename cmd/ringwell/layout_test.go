@@ -34,10 +34,11 @@ func arrows() map[string][]string {
 		"audio/wav":                  {},
 		"audio":                      {"analysis", "analysis/listen", "audio/wav"},
 		"audio/mic":                  {"audio"},
-		"webview":                    {"analysis", "analysis/instrument", "analysis/listen"},
+		"webview":                    {"analysis", "analysis/instrument", "analysis/listen", "webview/share"},
+		"webview/share":              {},
 		"webview/page/build":         {},
 		"cmd/licences":               {},
-		"cmd/ringwell":               {"analysis", "analysis/accuracy", "analysis/instrument", "analysis/listen", "audio", "audio/mic", "audio/wav", "webview"},
+		"cmd/ringwell":               {"analysis", "analysis/accuracy", "analysis/instrument", "analysis/listen", "audio", "audio/mic", "audio/wav", "webview", "webview/share"},
 	}
 }
 
@@ -48,7 +49,7 @@ func testArrows() map[string][]string {
 		"analysis":        {"audio/wav"},
 		"audio":           {"analysis/listen/sourcetest"},
 		"audio/mic":       {"audio/wav"},
-		"webview":         {"audio/wav"},
+		"webview":         {"audio/wav", "analysis/listen/sourcetest"},
 	}
 }
 
@@ -60,6 +61,7 @@ func outside() map[string][]string {
 		"C":                                {"audio/mic"},
 		"unsafe":                           {"audio/mic"},
 		"github.com/gorilla/websocket":     {"webview"},
+		"github.com/skip2/go-qrcode":       {"webview/share"},
 		"github.com/mewkiz/flac":           {"audio"},
 		"github.com/alecthomas/kong":       {"cmd/ringwell"},
 		"github.com/BurntSushi/toml":       {"cmd/ringwell"},
