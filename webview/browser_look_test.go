@@ -90,11 +90,11 @@ func TestBrowserPortrait(t *testing.T) {
 	p := &page{t: t, ctx: ctx, d: &daemon{addr: addr}}
 	p.resize(1280, 800)
 	p.do(chromedp.Navigate("http://" + addr + "/"))
-	p.js(`localStorage.setItem("ringwell.view", JSON.stringify({ look: "hall" }))`)
+	p.js(`localStorage.setItem("ringwell.view", JSON.stringify({ look: "hall", zoom: 1 }))`)
 	p.do(chromedp.Reload())
-	for i := range 6 {
+	for i := range 12 {
 		p.until("a settled strike", `document.querySelector("#answer .sigma") && document.querySelectorAll("#trail li").length > 3`)
-		p.js(`new Promise((done) => setTimeout(done, 400))`)
+		p.js(`new Promise((done) => setTimeout(done, 250))`)
 		p.picture(fmt.Sprintf("listen-%d", i))
 		p.js(`(window.was = document.querySelector("#spoken").textContent, 0)`)
 		p.until("another strike", `document.querySelector("#spoken").textContent !== was`)

@@ -90,11 +90,11 @@ export class Listen {
       this.rail.show(picture, (said.strike && s.onsets.get(said.strike)) || now, now, t.mark);
       by("rail").setAttribute("aria-label", t.railOf(`${lineOf(said.answer)}. ${said.under.join(" ")}`));
     }
-    // Once a strike, when it has settled; again only if it then says something else.
-    const words = said.settled ? spokenOf(t, said.answer) : "";
-    if (words && (said.strike ?? "") + words !== this.spoken) {
-      this.spoken = (said.strike ?? "") + words;
-      by("spoken").textContent = words;
+    // Once a strike, when it has settled; again only if it turns out to be another note.
+    const note = `${said.strike} ${said.answer.what}`;
+    if (said.settled && note !== this.spoken) {
+      this.spoken = note;
+      by("spoken").textContent = spokenOf(t, said.answer);
     }
   }
 

@@ -179,7 +179,8 @@ function tethersOf(t: Tongue, s: Scene, heard: Stone | undefined, aim: AimMark |
   if (heard.role === "wanting") return [{ from: aim?.at ?? middle(s, ref), short: false, stone: heard.key, at: heard.at, tell: t.howFar, dashed: true }];
   const l = s.strike?.landing;
   if (!l || !s.aims) return [];
-  const sigma = against(s.strike!.heard!.sigma_cents, s.strike!.clock_ppm);
+  const known = against(s.strike!.heard!.sigma_cents, s.strike!.clock_ppm);
+  const sigma = known !== null && s.strike!.stage === "early" ? Math.max(known, 1) : known; // as in the answer
   const from = l.inside || l.aim === "note" ? (aim?.at ?? placeOf(l.target_hz, ref)) : nearestEnd(heard.at, ends);
   if (sigma === null || sigma >= UNTIED) return [];
   const at = placeOf(s.strike!.heard!.frequency_hz, ref);

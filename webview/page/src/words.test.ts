@@ -20,6 +20,7 @@ test("the answer says what it is and what it lacks", () => {
     [pot(0.1), "A4, on it ±0.3"],
     [pot(12.04, 26, { stage: "early" }), "A4, about 10 c high"],
     [pot(2, 26, { stage: "early" }), "A4, or near it"],
+    [pot(21.9, 0.05, { stage: "early" }), "A4, about 22 c high"],
     [pot(48), "Between A4 and B flat 4"],
     [pot(-47), "Between G sharp 4 and A4"],
     [pot(48, 0.3, { stage: "early" }), "A4, about 48 c high"],

@@ -28,7 +28,7 @@ const KNOCK = 0.25;
 
 /** How far a pitch lies from what it is measured from: "12 c high", with its uncertainty beside it. */
 export function lackOf(t: Tongue, cents: number, sigma: number | null, guess: boolean): { lack: string; doubt: string } {
-  const d = distance(cents, sigma, t.mark);
+  const d = distance(cents, guess && sigma !== null ? Math.max(sigma, 1) : sigma, t.mark); // what still moves shows no tenths
   const side = cents < 0 ? t.low(d) : t.high(d);
   if (d === "0") return { lack: guess || sigma === null || sigma >= 7 ? t.near : t.on, doubt: guess || sigma === null ? "" : `±${doubt(sigma, t.mark)}` };
   if (guess || sigma === null) return { lack: t.about(side), doubt: "" };

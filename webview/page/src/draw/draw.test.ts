@@ -1,6 +1,7 @@
 import assert from "node:assert/strict";
 import test from "node:test";
 import type { Stone } from "../picture.ts";
+import { Boxes, textBox } from "./boxes.ts";
 import { groundOf, radius } from "./ground.ts";
 import { levelStep, STEPS } from "./level.ts";
 import { pebble } from "./pebble.ts";
@@ -42,4 +43,12 @@ test("the level has a step for every loudness, none for silence", () => {
   assert.equal(levelStep(NaN), 0);
   assert.equal(levelStep(1), STEPS);
   assert(levelStep(0.01) < levelStep(0.1));
+});
+
+test("words stand where nothing else does, and within the drawing", () => {
+  const b = new Boxes(100);
+  const at = (x: number, anchor: "start" | "middle" | "end" = "start") => textBox("four", 10, x, 20, anchor); // 20 px wide
+  assert(b.free(at(10)));
+  b.take(at(10));
+  assert(!b.free(at(25)) && b.free(at(31)) && !b.free(at(90)) && b.free(at(100, "end")) && !b.free(at(5, "middle")));
 });

@@ -3,6 +3,7 @@
 
 import type { Picture, Stone } from "../picture.ts";
 import { drawAim } from "./aim.ts";
+import { Boxes, textBox } from "./boxes.ts";
 import { groundOf, type Ground } from "./ground.ts";
 import { drawNames, drawPosts } from "./posts.ts";
 import { drawStone, type Drawn } from "./stone.ts";
@@ -76,40 +77,49 @@ export class Rail {
     const base = hatch(this.svg, ids, "r-stem", 6, -45);
     const lying = p.stones.filter((s) => s.at > g.scale.lo - 40 && s.at < g.scale.hi + 40).sort((a, b) => b.loud - a.loud || order(a) - order(b));
     this.drawn = lying.map((s) => drawStone(this.svg, ids, g, s, base));
-    this.words(g, p);
+    const boxes = new Boxes(g.W);
+    this.edges(g, p, boxes);
+    for (const d of this.drawn) boxes.take({ x: d.x - d.half, y: d.crown, w: 2 * d.half, h: g.y - d.crown });
     for (const t of p.tethers) {
       const to = this.drawn.find((d) => d.stone.key === t.stone);
-      const tied = to && drawTether(this.svg, g, t, to, t.dashed && g.W < 420 * g.text, p.aim?.bend ? p.aim.post : null);
+      const tied = to && drawTether(this.svg, g, t, to, boxes, p.aim?.bend ? p.aim.post : null);
       if (tied) this.tied.push(tied);
     }
+    this.beats(g, p, boxes);
   }
 
-  /** What is written beside stones, and what lies off the edges. */
-  private words(g: Ground, p: Picture): void {
-    const size = Math.max(16, Math.min(22, g.W * 0.0125)) * g.text;
-    const said: number[] = [];
-    for (const d of this.drawn) {
-      const { say, pair } = d.stone;
-      if (!say || !pair) continue;
-      const y = g.y - size * 0.5;
-      if (said.some((x) => Math.abs(x - g.X(pair.at)) < say.length * size * 0.5)) continue;
-      said.push(g.X(pair.at));
-      // Beside the pair, away from what is aimed at, unless the edge is near.
-      const mates = this.drawn.filter((o) => o.stone.pair?.at === pair.at);
-      const reach = Math.max(...mates.map((o) => Math.abs(o.x - g.X(pair.at)) + o.half * (1 + SWELL))) + 10;
-      const away = p.aim && p.aim.at > pair.at ? -1 : 1;
-      const wide = say.length * size * 0.5;
-      const fits = (side: number) => (side > 0 ? g.X(pair.at) + reach + wide < g.W : g.X(pair.at) - reach - wide > 0);
-      const side = fits(away) ? away : -away;
-      if (!fits(side)) {
-        add(this.svg, "text", { x: 12, y: size * (p.lower ? 2.4 : 1.1), class: "r-note halo", "font-size": size }, say);
-        continue;
-      }
-      add(this.svg, "text", { x: g.X(pair.at) + side * reach, y, class: "r-note halo", "text-anchor": side > 0 ? "start" : "end", "font-size": size }, say);
-    }
+  /** What lies off the edges, told at the top. */
+  private edges(g: Ground, p: Picture, boxes: Boxes): void {
+    const size = smallText(g);
     const edge = Math.max(12, g.W * 0.026);
-    if (p.lower) add(this.svg, "text", { x: edge, y: size * 1.1, class: "r-note halo", "font-size": size }, `← ${p.lower}`);
-    if (p.higher) add(this.svg, "text", { x: g.W - edge, y: size * 1.1, class: "r-note halo", "text-anchor": "end", "font-size": size }, `${p.higher} →`);
+    const tell = (text: string, x: number, anchor: "start" | "end") => {
+      if (!text) return;
+      add(this.svg, "text", { x, y: size * 1.1, class: "r-note halo", "text-anchor": anchor, "font-size": size }, text);
+      boxes.take(textBox(text, size, x, size * 1.1, anchor));
+    };
+    tell(p.lower && `← ${p.lower}`, edge, "start");
+    tell(p.higher && `${p.higher} →`, g.W - edge, "end");
+  }
+
+  /** The beat of a pair, beside it, away from what is aimed at; above it where that is taken; of the heard one at the top at last; else the table alone tells. */
+  private beats(g: Ground, p: Picture, boxes: Boxes): void {
+    const size = smallText(g);
+    for (const { stone } of [...this.drawn].sort((a, b) => order(a.stone) - order(b.stone))) {
+      const { say, pair } = stone;
+      if (!say || !pair) continue;
+      const mates = this.drawn.filter((o) => o.stone.pair?.at === pair.at);
+      const middle = g.X(pair.at);
+      const reach = Math.max(...mates.map((o) => Math.abs(o.x - middle) + o.half * (1 + SWELL))) + 10;
+      const away = p.aim && p.aim.at > pair.at ? -1 : 1;
+      const beside = (side: number) => ({ x: middle + side * reach, y: g.y - size * 0.5, anchor: side > 0 ? ("start" as const) : ("end" as const) });
+      const above = { x: middle, y: Math.min(...mates.map((o) => o.crown)) - 8, anchor: "middle" as const };
+      const top = { x: Math.max(12, g.W * 0.026), y: size * 1.1, anchor: "start" as const };
+      const heard = mates.some((o) => o.stone.role === "heard");
+      const free = [beside(away), beside(-away), above, ...(heard ? [top] : [])].find((at) => boxes.free(textBox(say, size, at.x, at.y, at.anchor)));
+      if (!free) continue;
+      boxes.take(textBox(say, size, free.x, free.y, free.anchor));
+      add(this.svg, "text", { x: free.x, y: free.y, class: "r-note halo", "text-anchor": free.anchor, "font-size": size }, say);
+    }
   }
 
   private beside(key: string, now: number): number {
@@ -141,5 +151,6 @@ export class Rail {
 /** How much of a stone still rings, 0..1: it has rung out after its own time. Unknown times do not thin. */
 export const leftOf = (s: Stone, seconds: number): number => (s.t60 === null ? 1 : Math.min(1, Math.max(0, 1 - seconds / s.t60)));
 
+const smallText = (g: Ground): number => Math.max(16, Math.min(22, g.W * 0.0125)) * g.text;
 const order = (s: Stone): number => (s.role === "heard" ? 0 : 1);
 const eased = (t: number): number => (t >= 1 ? 1 : t <= 0 ? 0 : 1 - (1 - t) ** 3);
