@@ -15,6 +15,10 @@ type prior struct {
 	// beside lists where a thing of this kind has tones that are no harmonics
 	// of the pitch heard, as ratios to it: they are accounted for.
 	beside []float64
+	// under says how much more than usual a lower tone speaks against a pitch.
+	under float64
+	// upTo is the highest harmonic that counts.
+	upTo int
 }
 
 // priorOf gives the prior of each kind. Strike notes are known from bells and
@@ -27,11 +31,11 @@ type prior struct {
 func priorOf(kind analysis.Kind) prior {
 	switch kind {
 	case analysis.Bar, analysis.Glass, analysis.Bottle, analysis.Plate, analysis.Drum:
-		return prior{trust: 0}
+		return prior{trust: 0, under: 1.5, upTo: harmonics}
 	case analysis.Bell:
-		return prior{trust: 1.5, beside: []float64{0.5, 1.2, 1.5}}
+		return prior{trust: 1.5, under: 1, beside: []float64{0.5, 1.2, 1.5}, upTo: 4}
 	}
-	return prior{trust: 1}
+	return prior{trust: 1, under: 1, upTo: harmonics}
 }
 
 // has reports whether a tone at f is one of those that go with a pitch h.
