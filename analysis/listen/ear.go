@@ -12,6 +12,7 @@ const (
 	historySeconds = 7.0  // sound kept: the longest strike, its lead and what waits to be learned
 	loudest        = 1e4  // full scale 1: what is louder is no sound but a broken source
 	plain          = 6.0  // an event of this strength is a strike without a second look
+	faint          = 1.3  // a weaker one is none if it makes nothing louder
 	weak           = 3.0  // a weaker one is none if the rings explain all but ...
 	leftOver       = 0.12 // ... this share of themselves or of the sound
 	lookSeconds    = 0.05 // of sound on either side a second look wants
@@ -299,11 +300,12 @@ func (e *Ear) decide() {
 		}
 	}
 	after := int(v.At - from)
+	louder := power(rest[after:]) > power(rest[:after])
 	whole := max(power(rest[after:]), power(ring[after:]))
 	for i := range rest {
 		rest[i] += ring[i]
 	}
-	if v.Strength < weak && power(rest[after:]) < leftOver*whole {
+	if v.Strength < faint && !louder || v.Strength < weak && power(rest[after:]) < leftOver*whole {
 		return
 	}
 	if e.finder.Rise(rest, ring) >= 1 {

@@ -31,8 +31,8 @@ func (e *Ear) hold(limit int64) {
 		if e.open && t.held {
 			e.finish(min(limit, e.toneEnd), nil)
 		}
-	case !e.open && !e.tones.quiet:
-		return // the end of something else
+	case !e.open && !e.fresh():
+		return
 	case !e.open:
 		e.begin(onset.Event{At: max(e.tones.began, e.tones.run.from-e.samples(attackSeconds), e.sound.from)})
 		e.take.held = true
@@ -57,13 +57,24 @@ func (e *Ear) hold(limit int64) {
 	}
 }
 
+// fresh reports whether a tone is no remainder of something else: it was quiet
+// before it, and nothing struck still rings.
+func (e *Ear) fresh() bool {
+	if !e.tones.quiet {
+		return false
+	}
+	e.rings.advance(&e.sound, e.sound.to)
+	e.rings.prune(e.sound.to, e.floorAt)
+	return len(e.rings.list) == 0
+}
+
 // sustained reports whether the open strike is a tone that is held after all.
 // What is struck is loudest at once and falls; where a model of falling partials
 // explains the sound it has the first say.
 func (e *Ear) sustained() bool {
 	t, r := &e.take, &e.tones.run
 	after := r.from - t.strike.Onset
-	if after < 0 || after > e.samples(attackSeconds) || r.rms < r.most*heldShare {
+	if len(e.rings.list) > 0 || after < 0 || after > e.samples(attackSeconds) || r.rms < r.most*heldShare {
 		return false
 	}
 	slow := t.reading.FirstDB < -slowAttackDB

@@ -176,6 +176,9 @@ func (e *Ear) read() answer {
 // there is one.
 func (e *Ear) repeats() *analysis.Pitch {
 	s := &e.take.strike
+	if len(e.rings.list) > 0 {
+		return nil // it may be an earlier thing that repeats itself
+	}
 	for _, r := range [...]run{e.tones.last, e.tones.run} {
 		if r.n > 0 && r.from >= s.Onset && r.from <= s.Onset+e.samples(peakSeconds) {
 			e.take.tone = r
