@@ -90,10 +90,10 @@ func TestBrowserPortrait(t *testing.T) {
 	p := &page{t: t, ctx: ctx, d: &daemon{addr: addr}}
 	p.resize(1280, 800)
 	p.do(chromedp.Navigate("http://" + addr + "/"))
-	p.js(`localStorage.setItem("ringwell.view", JSON.stringify({ look: "hall", zoom: 1 }))`)
+	p.js(`localStorage.setItem("ringwell.view", JSON.stringify({ look: "hall" }))`)
 	p.do(chromedp.Reload())
-	for i := range 12 {
-		p.until("a settled strike", `document.querySelector("#answer .sigma") && document.querySelectorAll("#trail li").length > 3`)
+	for i := range 10 {
+		p.until("a settled strike", `document.querySelector("#answer .sigma") && document.querySelectorAll("#trail button.row").length >= 3`)
 		p.js(`new Promise((done) => setTimeout(done, 250))`)
 		p.picture(fmt.Sprintf("listen-%d", i))
 		p.js(`(window.was = document.querySelector("#spoken").textContent, 0)`)

@@ -62,6 +62,13 @@ test("a strike note is a stone without a partial", () => {
   assert.equal(p.stones.length, 2);
 });
 
+test("a steady sound rests on the partial at its pitch, if there is one", () => {
+  const s = pot(12);
+  const steady = (hz: number) => ({ ...s, heard: { ...s.heard!, basis: "periodic" as const, partial: null, frequency_hz: hz } });
+  assert.deepEqual(pictureOf(en, scene({ strike: steady(s.heard!.frequency_hz * 1.001) })).stones.map((x) => x.role), ["heard"]);
+  assert.deepEqual(pictureOf(en, scene({ strike: steady(s.heard!.frequency_hz / 2) })).stones.map((x) => x.role), ["plain", "heard"]);
+});
+
 test("a knock has no heard stone and no tether; a deaf ear shows none at all", () => {
   const k = pictureOf(en, scene({ strike: knock() }));
   assert.deepEqual([k.stones.filter((x) => x.role === "heard").length, k.tethers.length], [0, 0]);

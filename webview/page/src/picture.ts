@@ -1,6 +1,6 @@
 // What the rail shows, worked out from what is known: pure, in places and words, before anything is drawn.
 
-import type { Instrument, Landing, Partial, Strike } from "./message.ts";
+import type { Instrument, Landing, Partial, Pitch, Strike } from "./message.ts";
 import { against, distance } from "./number.ts";
 import { between, near, placeOf, whole, type Span } from "./scale.ts";
 import { noteName, type Tongue } from "./tongue/tongue.ts";
@@ -144,23 +144,36 @@ function postsOf(t: Tongue, inst: Instrument | null, aimed: number | null, ref: 
 
 function stonesOf(t: Tongue, s: Strike, ref: number): Stone[] {
   const seen = new Set<number>();
+  const [heard, second] = [restsOn(s, s.heard), restsOn(s, s.second)];
   const stones = s.partials.map((p, i): Stone => {
     const first = p.pair === null || !seen.has(p.pair);
     if (p.pair !== null) seen.add(p.pair);
     return {
       key: `${s.id}.${i}`, at: placeOf(p.frequency_hz, ref), loud: loudness(p.level_db), sigma: p.sigma_cents, t60: p.t60_s,
-      role: s.heard?.partial === i ? "heard" : s.second?.partial === i ? "second" : "plain",
+      role: i === heard ? "heard" : i === second ? "second" : "plain",
       hollow: false, pair: pairOf(s, p, i, ref), say: first ? beatsOf(t, p) : null,
     };
   });
-  for (const [role, pitch] of [["heard", s.heard], ["second", s.second]] as const)
-    if (pitch && (pitch.partial === null || !stones[pitch.partial]))
+  for (const [role, pitch, on] of [["heard", s.heard, heard], ["second", s.second, second]] as const)
+    if (pitch && on === null)
       stones.push({
         key: `${s.id}.${role}`, at: placeOf(pitch.frequency_hz, ref), loud: 0.5, sigma: pitch.sigma_cents, t60: s.rings_s,
         role, hollow: pitch.basis === "strike-note", pair: null, say: null,
       });
   return stones;
 }
+
+/** The partial a pitch rests on: the one it names, or the one a steady sound's pitch all but coincides with. */
+function restsOn(s: Strike, p: Pitch | null): number | null {
+  if (!p) return null;
+  if (p.partial !== null && s.partials[p.partial]) return p.partial;
+  if (p.basis !== "periodic") return null;
+  const i = s.partials.findIndex((q) => Math.abs(1200 * Math.log2(q.frequency_hz / p.frequency_hz)) < SAME);
+  return i < 0 ? null : i;
+}
+
+/** A steady sound's pitch and its lowest partial are one stone if they lie nearer than this, in cents. */
+const SAME = 10;
 
 function pairOf(s: Strike, p: Partial, i: number, ref: number): Stone["pair"] {
   const mate = p.pair === null ? -1 : s.partials.findIndex((q, k) => k !== i && q.pair === p.pair);
