@@ -116,7 +116,7 @@ function struck(s: State, k: Strike, at: number): State {
   const before = s.strikes.find((x) => x.id === k.id);
   if (before && before.revision > k.revision) return s;
   const isNew = !before && !(s.strikes.length && s.strikes[s.strikes.length - 1]!.id > k.id);
-  return { ...told(s, [k], at), takenBack: s.takenBack && !isNew };
+  return { ...told(s, [k], at, isNew || before !== undefined), takenBack: s.takenBack && !isNew };
 }
 
 /** The answer to "what follows this strike?" is the whole truth about what follows it. */
@@ -124,13 +124,14 @@ function caughtUp(s: State, after: string | null, strikes: readonly Strike[], at
   return told({ ...s, strikes: after === null ? [] : s.strikes.filter((k) => k.id <= after) }, strikes, at);
 }
 
-function told(s: State, strikes: readonly Strike[], at: number): State {
+/** Takes tellings in; fresh: they come as it sounds. */
+function told(s: State, strikes: readonly Strike[], at: number, fresh = false): State {
   const byId = new Map(s.strikes.map((k) => [k.id, k]));
   const onsets = new Map(s.onsets);
   for (const k of strikes) {
     if (k.stage === "withdrawn") continue;
     byId.set(k.id, k);
-    onsets.set(k.id, Math.min(onsets.get(k.id) ?? Infinity, onsetOf(k, at)));
+    onsets.set(k.id, Math.min(onsets.get(k.id) ?? Infinity, onsetOf(k, at, fresh)));
   }
   const all = [...byId.values()].sort((a, b) => (a.id < b.id ? -1 : 1)).slice(-HELD);
   for (const id of onsets.keys()) if (!byId.has(id)) onsets.delete(id);
@@ -138,13 +139,13 @@ function told(s: State, strikes: readonly Strike[], at: number): State {
 }
 
 /**
- * When a strike began, by the page's clock. A telling that has just come is as old as the sound it rests on; one that
- * is fetched later is dated by the daemon. The earliest guess holds: whatever delays a message makes it look later.
+ * When a strike began, by the page's clock. A telling that comes as it sounds is as old as the sound it rests on,
+ * whatever the daemon's clock says; one that is fetched later is dated by the daemon. The earliest guess holds: what
+ * delays a message makes it look later.
  */
-function onsetOf(k: Strike, at: number): number {
-  const dated = k.time ? Date.parse(k.time) : NaN;
-  const told = at - k.used_s * 1000;
-  return Number.isFinite(dated) && dated < told ? dated : told;
+function onsetOf(k: Strike, at: number, fresh: boolean): number {
+  const dated = fresh || !k.time ? NaN : Date.parse(k.time);
+  return Math.min(at - k.used_s * 1000, Number.isFinite(dated) ? dated : Infinity);
 }
 
 function without(s: State, id: string): State {
