@@ -8,7 +8,7 @@ import (
 
 // Options says what a Tracker looks for. A zero field means the default named.
 type Options struct {
-	// Low and High bound the pitch searched: 50 Hz to 4000 Hz. Frames are as
+	// Low and High bound the pitch searched: 50 Hz to 3000 Hz. Frames are as
 	// long as two periods of Low.
 	Low, High analysis.Hz
 	// Hop is the time between estimates: 10 ms.
@@ -23,7 +23,7 @@ func (o Options) filled() Options {
 		o.Low = 50
 	}
 	if o.High <= o.Low {
-		o.High = max(4000, 2*o.Low)
+		o.High = max(3000, 2*o.Low)
 	}
 	if o.Hop <= 0 {
 		o.Hop = 10 * time.Millisecond

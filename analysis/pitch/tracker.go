@@ -11,21 +11,24 @@ type Estimate struct {
 	At           int64       // sample index, counted from the first sample given, in the middle of what was compared
 	Frequency    analysis.Hz // 0: nothing that repeats within the range searched
 	Aperiodicity float64     // d' at the period, about 0 (perfectly periodic) to 1 and more: roughly the share of power that does not repeat
-	RMS          float64     // of the frame's window, in the unit of the samples
+	RMS          float64     // of what lies below High, over the frame's window, in the unit of the samples
 }
 
-// Tracker is YIN, all six steps, over a running signal. One goroutine uses it;
-// all memory is allocated in New.
+// Tracker is YIN, all six steps, over a running signal. It works at a lower
+// rate where High allows; lags and indices inside are of that rate. One
+// goroutine uses it; all memory is allocated in New.
 type Tracker struct {
-	rate      float64
-	hop       int
+	rate      float64 // after decimation
+	hop       int     // likewise
+	thin      *decimator
+	thinned   []float64
 	lowest    int // lags searched: lowest..diff.lags-1
 	threshold float64
 	diff      *difference
 
 	sound []float64 // the last frame() samples
 	have  int       // samples given since the start, at most frame()
-	next  int64     // index of the sample after the last one given
+	next  int64     // index of the sample after the last one given, full rate
 
 	// Step 6 looks around each frame by half the longest period either way, so
 	// the last 2·reach+1 frames are kept and answers come reach hops late.
@@ -47,11 +50,18 @@ type frame struct {
 func New(rate analysis.Rate, o Options) *Tracker {
 	o = o.filled()
 	high := min(float64(o.High), float64(rate)/4) // under 4 samples a period a parabola says nothing
-	longest := max(8, int(math.Ceil(float64(rate)/float64(o.Low))))
+	full := max(1, rate.Samples(o.Hop))
+	thin := newDecimator(float64(rate), high, 0)
+	hop := max(1, full/thin.factor)
+	thin = newDecimator(float64(rate), high, hop*thin.factor)
+	low := float64(rate) / float64(thin.factor)
+	longest := max(8, int(math.Ceil(low/float64(o.Low))))
 	t := &Tracker{
-		rate:      float64(rate),
-		hop:       max(1, rate.Samples(o.Hop)),
-		lowest:    max(2, int(math.Floor(float64(rate)/high))),
+		rate:      low,
+		hop:       hop,
+		thin:      thin,
+		thinned:   make([]float64, hop),
+		lowest:    max(2, int(math.Floor(low/high))),
 		threshold: o.Threshold,
 		// One lag more than the longest period, for the parabola through it.
 		diff: newDifference(longest, longest+1),
@@ -67,14 +77,17 @@ func New(rate analysis.Rate, o Options) *Tracker {
 }
 
 // Hop is how many samples Step takes.
-func (t *Tracker) Hop() int { return t.hop }
+func (t *Tracker) Hop() int { return t.hop * t.thin.factor }
 
 // Delay is how many samples an Estimate lies behind the newest sample.
-func (t *Tracker) Delay() int { return t.diff.frame() + t.reach*t.hop - t.diff.window/2 }
+func (t *Tracker) Delay() int {
+	return (t.diff.frame()+t.reach*t.hop-t.diff.window/2)*t.thin.factor + t.thin.delay()
+}
 
 // Reset forgets all sound, as after a gap; the next sample has index next.
 func (t *Tracker) Reset(next int64) {
 	t.have, t.count, t.next = 0, 0, next
+	t.thin.reset()
 }
 
 // Step takes the next Hop samples and returns the estimate of the frame that
@@ -82,10 +95,12 @@ func (t *Tracker) Reset(next int64) {
 // no reference to hop, allocates nothing, and panics if len(hop) != Hop().
 // Samples that are not finite give estimates without a pitch.
 func (t *Tracker) Step(hop []float64) (e Estimate, ok bool) {
-	if len(hop) != t.hop {
+	if len(hop) != t.Hop() {
 		panic("pitch: Step needs exactly Hop samples")
 	}
 	t.next += int64(len(hop))
+	t.thin.step(t.thinned, hop)
+	hop = t.thinned
 	if keep := len(t.sound) - len(hop); keep > 0 {
 		copy(t.sound, t.sound[len(hop):])
 		copy(t.sound[keep:], hop)
@@ -98,7 +113,9 @@ func (t *Tracker) Step(hop []float64) (e Estimate, ok bool) {
 	}
 	f := &t.frames[t.count%int64(len(t.frames))]
 	t.count++
-	f.start = t.next - int64(len(t.sound))
+	// The last sample kept was made around the sample delay before the last.
+	last := t.next - 1 - int64(t.thin.delay())
+	f.start = last - int64((len(t.sound)-1)*t.thin.factor)
 	f.rms = math.Sqrt(t.diff.into(f.d, t.sound) / float64(t.diff.window))
 	normalise(f.dd, f.d)
 	f.lag = firstDip(f.dd, t.lowest, t.diff.lags-1, t.threshold)
@@ -133,7 +150,7 @@ func (t *Tracker) local(k int64) Estimate {
 		}
 	}
 	e := Estimate{
-		At:           here.start + int64(math.Round((float64(t.diff.window)+float64(lag))/2)),
+		At:           here.start + int64(math.Round((float64(t.diff.window)+float64(lag))/2*float64(t.thin.factor))),
 		Aperiodicity: depth,
 		RMS:          here.rms,
 	}

@@ -187,7 +187,7 @@ func TestBestLocalEstimateMendsAFrame(t *testing.T) {
 			after++
 		}
 		f := tr.frames[(tr.count-1)%int64(len(tr.frames))]
-		if math.Abs(float64(analysis.Hz(48000/f.lagged).Above(180))) > 50 {
+		if math.Abs(float64(analysis.Hz(tr.rate/f.lagged).Above(180))) > 50 {
 			before++
 		}
 	}
@@ -222,7 +222,7 @@ func TestDelayIsKept(t *testing.T) {
 			// At lies half a lag after the middle of the window; the longest
 			// lag is the window.
 			back := given - e.At
-			if longest := int64(tr.diff.window/2 + 1); back > int64(tr.Delay()) || back < int64(tr.Delay())-longest {
+			if longest := int64((tr.diff.window/2 + 1) * tr.thin.factor); back > int64(tr.Delay()) || back < int64(tr.Delay())-longest {
 				t.Fatalf("%+v: estimate %d samples back, Delay says %d", o, back, tr.Delay())
 			}
 		}
@@ -236,5 +236,25 @@ func BenchmarkStep(b *testing.B) {
 	for i := 0; b.Loop(); i++ {
 		k := i % 100 * 480
 		tr.Step(x[k : k+480])
+	}
+}
+
+// A tone far above High must not come back as one it folds onto.
+func TestNothingFolds(t *testing.T) {
+	for _, rate := range []float64{44100, 48000, 96000} {
+		for _, f := range []float64{200, 440, 1500, 2900} {
+			thin := newDecimator(rate, 3000, 0)
+			if thin.factor == 1 {
+				t.Fatalf("%g Hz: not decimated, nothing to test", rate)
+			}
+			above := rate/float64(thin.factor) - f
+			worst := 0.0
+			for _, e := range run(rate, Options{}, harmonic(rate, above, int(rate), 1)) {
+				worst = max(worst, e.RMS)
+			}
+			if db := 20 * math.Log10(worst/math.Sqrt(.5)); db > -60 {
+				t.Errorf("rate %g: %g Hz folds onto %g Hz at %.1f dB, wanted under -60 dB", rate, above, f, db)
+			}
+		}
 	}
 }
