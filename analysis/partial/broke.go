@@ -10,19 +10,33 @@ import "math"
 const (
 	// watchBlock is the grain of the watch, in seconds: two periods of 200 Hz.
 	watchBlock = 0.01
-	// fallen is how far below the prediction the newest blocks must lie before
-	// the costly comparison is made, in dB.
+	// fallen is how far below the prediction the newest four blocks must lie
+	// before the costly comparison is made, in dB; or the newest two twice and
+	// more as far.
 	fallen = 2.5
 	// better is how many times less two fits must leave than one. Over windows
 	// with beats or second stages the whole fit, free to add poles, wins.
 	better = 2.0
 )
 
+// model is what one window's fit says of the sound.
+type model struct {
+	n    int
+	w, d []float64
+	c    []complex128
+}
+
+func (m *model) keep(n int, s *state) {
+	m.n = n
+	m.w = append(m.w[:0], s.w...)
+	m.d = append(m.d[:0], s.d...)
+	m.c = append(m.c[:0], s.c...)
+}
+
 // suspect returns the sample of the window at which the sound seems to leave
-// what the poles of the window before predict, or 0.
-func (e *Estimator) suspect(n int) int {
-	s := e.joint.cur
-	if len(s.w) == 0 || float64(e.n) < freshBelow*e.fs {
+// what an earlier fit predicts, or 0.
+func (e *Estimator) suspect(n int, old *model) int {
+	if len(old.w) == 0 || float64(old.n) < freshBelow*e.fs {
 		return 0
 	}
 	b := int(watchBlock * e.fs)
@@ -30,62 +44,63 @@ func (e *Estimator) suspect(n int) int {
 	e.rest = grown(e.rest, n)
 	model := e.rest[:n]
 	clear(model)
-	for i := range s.w {
-		subtract(model, s.w[i], s.d[i], s.c[i])
+	for i := range old.w {
+		subtract(model, old.w[i], old.d[i], old.c[i])
 	}
-	e.tmp = grown(e.tmp, count)
-	g := e.tmp[:0] // ln of measured over predicted energy
+	e.tmp = grown(e.tmp, 2*count)
+	g, t := e.tmp[:0], e.tmp[count:count] // measured over predicted energy, dB; block
+	recent := 0.0
 	for k := range count {
 		p := square(model[k*b:k*b+b]) / float64(b)
-		if p < 10 { // too near the noise to tell
-			break
-		}
-		m := square(e.y[k*b:k*b+b])/float64(b) - 1
-		g = append(g, math.Log(max(m, 0.1)/p))
-	}
-	// A sound that stops leaves nothing above the noise where plenty was due;
-	// one that goes on must show its fall for 40 ms.
-	if len(g) < 8 {
-		return 0
-	}
-	end := g[len(g)-4:]
-	for _, v := range end {
-		if v > -fallen*math.Ln10/10 {
-			return 0
-		}
-	}
-	// The moment: nought before it, a straight fall from it on, least squares.
-	best, at := math.Inf(1), 0
-	for k := 3; k <= len(g)-4; k++ {
-		var before, tt, tg, gg float64
-		for _, v := range g[:k] {
-			before += v * v
-		}
-		for q, v := range g[k:] {
-			t := float64(q) + 0.5
-			tt += t * t
-			tg += t * v
-			gg += v * v
-		}
-		if tg >= 0 {
+		// Too near the noise, or in the null of a beat: nothing to tell.
+		if recent = max(p, 0.95*recent); p < 10 || p < 0.03*recent {
 			continue
 		}
-		if c := before + gg - tg*tg/tt; c < best {
-			best, at = c, k
-		}
+		m := square(e.y[k*b:k*b+b])/float64(b) - 1
+		g = append(g, dB(max(m, 0.1)/p))
+		t = append(t, float64(k))
 	}
-	// A fall is steeper at first than a straight line in dB if the sound ends
-	// at once; then the moment is where it passes half of it.
-	return max(0, at*b/block*block)
+	down := func(k int, by float64) bool {
+		for _, v := range g[len(g)-k:] {
+			if v > -by {
+				return false
+			}
+		}
+		return true
+	}
+	if len(g) < 8 || !down(4, fallen) && !down(2, 2.5*fallen) {
+		return 0
+	}
+	// The moment: from the first block that stays a decibel down to the end, a
+	// straight line through the first 12 dB of the fall, back to nought.
+	first := len(g)
+	for first > 0 && g[first-1] < -1 {
+		first--
+	}
+	if first == len(g) {
+		return 0
+	}
+	var m, x, xx, v, xv float64
+	for k := first; k < len(g) && g[k] > -12 && m < 30; k++ {
+		c := t[k] + 0.5
+		m, x, xx, v, xv = m+1, x+c, xx+c*c, v+g[k], xv+c*g[k]
+	}
+	at := t[first]
+	if slope := (m*xv - x*v) / (m*xx - x*x); m >= 3 && slope < -0.05 {
+		at = min(at, (x-v/slope)/m)
+	}
+	return max(0, int(at*float64(b))/block*block)
 }
 
 // broken reports whether the window of n samples, fitted whole by the joint
 // fit, is better told as the poles (w, d) up to sample at, and the same with
-// stronger decay from there on. It leaves the joint fit undone.
+// stronger decay from there on. It leaves the joint fit at the former part.
 func (e *Estimator) broken(at, n int, w, d []float64) bool {
 	whole := e.joint.cur.energy
 	e.at(at, w, d)
+	e.fit(at)
 	before := e.joint.cur.energy
+	w, d = e.joint.cur.w, e.joint.cur.d
 	f := e.tail
 	f.n = n - at
 	f.yy = square(e.y[at:n])

@@ -49,28 +49,29 @@ type Estimator struct {
 	lsb    float64
 
 	// of the strike so far
-	x         []float64 // the sound from the onset, made finite
-	designed  int       // samples the whitener was designed with; 0 none
-	guessed   bool      // the background was guessed from the strike itself
-	white     *whitener
-	skip      int       // samples from the onset to the start of the window
-	clipped   int       // samples after which nothing is clipped
-	y         []float64 // whitened, from skip
-	uv        []float64 // y folded for block moments
-	n         int       // window of the last fit, samples; 0 none
-	broke     int       // sample of the window at which the model broke; 0 none
-	last      Reading
-	joint     *fitter
-	local     *fitter
-	tail      *fitter // of what comes after a break
-	tailMom   []*moments
-	tailFrom  int
-	w, d      []float64  // poles before the window at hand
-	mom       []*moments // of joint's poles
-	spare     []*moments
-	pairMom   [2]*moments
-	pairSpare [2]moments
-	pairOf    int
+	x            []float64 // the sound from the onset, made finite
+	designed     int       // samples the whitener was designed with; 0 none
+	guessed      bool      // the background was guessed from the strike itself
+	white        *whitener
+	skip         int       // samples from the onset to the start of the window
+	clipped      int       // samples after which nothing is clipped
+	y            []float64 // whitened, from skip
+	uv           []float64 // y folded for block moments
+	n            int       // window of the last fit, samples; 0 none
+	broke        int       // sample of the window at which the model broke; 0 none
+	last         Reading
+	joint        *fitter
+	local        *fitter
+	tail         *fitter // of what comes after a break
+	tailMom      []*moments
+	tailFrom     int
+	w, d         []float64
+	newer, older model      // of the window before, and of the one before that
+	mom          []*moments // of joint's poles
+	spare        []*moments
+	pairMom      [2]*moments
+	pairSpare    [2]moments
+	pairOf       int
 
 	scanner scanner
 	closed  []band    // where this window's scan looks no more
@@ -110,6 +111,7 @@ func (e *Estimator) reset() {
 	e.y, e.uv = e.y[:0], e.uv[:0]
 	e.n, e.broke = 0, 0
 	e.last = Reading{}
+	e.newer.n, e.older.n = 0, 0
 	e.drop()
 }
 

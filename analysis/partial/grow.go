@@ -1,9 +1,6 @@
 package partial
 
-import (
-	"math"
-	"slices"
-)
+import "math"
 
 // falseAlarm is the chance that a window of pure noise gives a partial.
 const falseAlarm = 0.01
@@ -44,22 +41,29 @@ func (e *Estimator) window(n int) {
 	if float64(n) < freshBelow*e.fs {
 		e.drop()
 	}
-	at := e.suspect(n)
-	e.w, e.d = append(e.w[:0], e.joint.cur.w...), append(e.d[:0], e.joint.cur.d...)
+	if e.n > 0 {
+		e.older, e.newer = e.newer, e.older
+		e.newer.keep(e.n, e.joint.cur)
+	}
 	e.fit(n)
-	if at > 0 {
-		s := e.joint.cur
-		w, d := slices.Clone(s.w), slices.Clone(s.d)
-		if e.broken(at, n, e.w, e.d) {
-			n = at
-			e.broke = n
-			w, d = e.w, e.d
+	s := e.joint.cur
+	w, d := e.w, e.d
+	// A hand in the last moments of the window before was not seen then, but
+	// has bent its fit: so the one before that is asked too.
+	for _, old := range [...]*model{&e.newer, &e.older} {
+		at := e.suspect(n, old)
+		if float64(at) < freshBelow*e.fs {
+			continue
+		}
+		w, d = append(w[:0], s.w...), append(d[:0], s.d...)
+		if e.broken(at, n, old.w, old.d) {
+			e.broke, n = at, at
+			break
 		}
 		e.at(n, w, d)
-		if e.broke > 0 {
-			e.fit(n)
-		}
+		s = e.joint.cur
 	}
+	e.w, e.d = w, d
 	e.n = n
 }
 
