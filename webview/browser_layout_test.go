@@ -6,6 +6,7 @@ import (
 	"strconv"
 	"testing"
 
+	"ringwell/analysis/listen"
 	"ringwell/webview"
 )
 
@@ -192,8 +193,14 @@ func TestBrowserSetUp(t *testing.T) {
 	var m strikes
 	d.Hear(m.flowerpot())
 	p.says("A4, 12 c high ±0.3")
+	psd := make([]float64, 1025)
+	for k := range psd {
+		psd[k] = 1e-6 / float64(k+1)
+	}
+	d.Room(listen.Room{Rate: 48000, PSD: psd, Seconds: 8})
 	p.key("s")
 	p.until("set up", `document.querySelector("dialog[open]")`)
+	p.until("the room is drawn, told and tabled", `document.querySelectorAll("svg.room rect").length > 20 && document.querySelectorAll("dialog figure tbody tr").length === document.querySelectorAll("svg.room rect").length && /Strongest round/.test(document.querySelector("dialog figure").textContent)`)
 	set := func(label, value string) {
 		t.Helper()
 		p.js(fmt.Sprintf(`(() => {

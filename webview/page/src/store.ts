@@ -46,7 +46,11 @@ export class Store {
       else if (k) void this.change({ frozen: true, frozen_id: k.id });
     },
     tone: () => void (this.sounds ? this.stopTone() : this.startTone()),
-    keep: () => document.querySelector<HTMLAnchorElement>("#acts a[download]")?.click(),
+    keep: () => {
+      const link = document.querySelector<HTMLAnchorElement>("#acts a[download]");
+      if (link) link.click();
+      else this.fault(this.app(0).t.keepNot);
+    },
     step: (by) => this.step(by),
     zoom: (zoom) => this.deeds.show({ zoom }),
     look: () => this.deeds.show({ look: getComputedStyle(document.documentElement).colorScheme === "dark" ? "shop" : "hall" }),

@@ -101,6 +101,7 @@ export const de: Tongue = {
   aimNone: "kein Ziel",
 
   keep: "Behalten",
+  keepNot: "Noch ist kein Klang behalten: ausklingen lassen, dann K drücken.",
   keepSound: "Klang behalten",
   hear: (note) => `${note} hören`,
   hearNothing: "Ziel hören",

@@ -109,6 +109,7 @@ export const en = {
 
   // what can be done
   keep: "Keep",
+  keepNot: "No sound of a strike is kept yet: let it ring out, then press K.",
   keepSound: "Keep sound",
   hear: (note: string) => `Hear ${note}`,
   hearNothing: "Hear the target",

@@ -102,6 +102,7 @@ export const fr: Tongue = {
   aimNone: "sans visée",
 
   keep: "Garder",
+  keepNot: "Aucun son n’est encore gardé : laissez finir, puis touche K.",
   keepSound: "Garder le son",
   hear: (note) => `Entendre ${note}`,
   hearNothing: "Entendre la visée",
