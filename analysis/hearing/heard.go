@@ -8,8 +8,8 @@ import (
 
 const (
 	// worthSaying is the share of listeners from which a second pitch is told:
-	// one in seven. Our choice.
-	worthSaying = 0.15
+	// one in ten. Our choice.
+	worthSaying = 0.10
 	// atTone is how near a tone of its own must lie, in cents, for a pitch to
 	// be that tone's; farther off a bell's prime and its strike note are two
 	// things. Our choice.
