@@ -114,7 +114,7 @@ export const fr: Tongue = {
   leaveFar: "Quitter la vue de loin",
   setup: "Régler",
   keys: "Touches",
-  cautions: "Prudence",
+  cautions: "Précautions",
   close: "Fermer",
   space: "espace",
   listen: "Écouter",
