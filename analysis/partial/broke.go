@@ -39,13 +39,27 @@ func (e *Estimator) suspect(n int, old *model) int {
 	if len(old.w) == 0 || float64(old.n) < freshBelow*e.fs {
 		return 0
 	}
+	// What the old fit was made of says nothing against it; its last quarter
+	// shows that it held.
 	b := int(watchBlock * e.fs)
-	count := n / b
+	from := old.n * 3 / 4 / b
+	count := n/b - from
+	if count < 8 {
+		return 0
+	}
+	e.restOf = 0
 	e.rest = grown(e.rest, n)
-	model := e.rest[:n]
+	model := e.rest[:count*b]
 	clear(model)
+	var top float64
+	at := float64(from * b)
 	for i := range old.w {
-		subtract(model, old.w[i], old.d[i], old.c[i])
+		top = max(top, abs2(old.c[i])*math.Exp(-2*old.d[i]*at))
+	}
+	for i := range old.w {
+		if c := old.c[i] * expi(old.d[i]*at, old.w[i]*at); abs2(c) > 1e-4*top { // 40 dB down says nothing
+			subtract(model, old.w[i], old.d[i], c)
+		}
 	}
 	e.tmp = grown(e.tmp, 2*count)
 	g, t := e.tmp[:0], e.tmp[count:count] // measured over predicted energy, dB; block
@@ -56,9 +70,9 @@ func (e *Estimator) suspect(n int, old *model) int {
 		if recent = max(p, 0.95*recent); p < 10 || p < 0.03*recent {
 			continue
 		}
-		m := square(e.y[k*b:k*b+b])/float64(b) - 1
+		m := square(e.y[(from+k)*b:(from+k+1)*b])/float64(b) - 1
 		g = append(g, dB(max(m, 0.1)/p))
-		t = append(t, float64(k))
+		t = append(t, float64(from+k))
 	}
 	down := func(k int, by float64) bool {
 		for _, v := range g[len(g)-k:] {
@@ -85,7 +99,7 @@ func (e *Estimator) suspect(n int, old *model) int {
 		c := t[k] + 0.5
 		m, x, xx, v, xv = m+1, x+c, xx+c*c, v+g[k], xv+c*g[k]
 	}
-	at := t[first]
+	at = t[first]
 	if slope := (m*xv - x*v) / (m*xx - x*x); m >= 3 && slope < -0.05 {
 		at = min(at, (x-v/slope)/m)
 	}

@@ -76,6 +76,9 @@ type Estimator struct {
 	scanner scanner
 	closed  []band    // where this window's scan looks no more
 	rest    []float64 // y minus the model
+	restOf  int       // samples it was made of; 0 if it holds something else
+	restW   []float64
+	restC   []complex128
 	restUV  []float64
 	ev      evidence
 	judge   judge
@@ -108,7 +111,7 @@ func (e *Estimator) Begin(t Take) {
 // reset forgets every fit of this strike, not its sound.
 func (e *Estimator) reset() {
 	e.designed, e.guessed = 0, false
-	e.y, e.uv = e.y[:0], e.uv[:0]
+	e.y, e.uv, e.restOf = e.y[:0], e.uv[:0], 0
 	e.n, e.broke = 0, 0
 	e.last = Reading{}
 	e.newer.n, e.older.n = 0, 0
@@ -187,7 +190,7 @@ func (e *Estimator) prepare() {
 	}
 	if e.designed == 0 || e.guessed && len(e.x) >= 2*e.designed {
 		e.design()
-		e.y, e.uv = e.y[:0], e.uv[:0]
+		e.y, e.uv, e.restOf = e.y[:0], e.uv[:0], 0
 		for _, m := range e.mom {
 			m.refer(m.w0)
 		}

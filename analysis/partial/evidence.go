@@ -51,7 +51,7 @@ func decimate(dst []complex128, uv []float64, w float64, blocks int) []complex12
 }
 
 // neighbours returns mean and maximum of the likelihood ratio of what the fit
-// leaves at the same damping within ±25 Hz (at least 16 cells) of a pole, over
+// leaves at the same damping within ±25 Hz (at least 8 cells) of a pole, over
 // the part of the window that the partial fills. White noise gives a mean of 1.
 // seq is what is left, decimated at w; chance is the maximum that noise alone
 // exceeds once in a hundred times.
@@ -67,7 +67,7 @@ func (v *evidence) neighbours(seq []complex128, w, d, fs float64) (mean, most, c
 	}
 	m := count / group
 	nf := 16
-	for nf < 2*m {
+	for nf < m {
 		nf *= 2
 	}
 	if v.plan == nil {
@@ -89,7 +89,7 @@ func (v *evidence) neighbours(seq []complex128, w, d, fs float64) (mean, most, c
 	p.Coefficients(v.beside, v.beside)
 	samples := m * group * block
 	scale := 1 / real(doubling(complex(math.Exp(-2*d), 0), samples).s0)
-	cells := min(max(int(25/fs*float64(nf*group*block)), 16), nf/2-1)
+	cells := min(max(int(25/fs*float64(nf*group*block)), 8), nf/2-1)
 	for k := 1; k <= cells; k++ {
 		a, b := abs2(v.beside[k])*scale, abs2(v.beside[nf-k])*scale
 		mean += a + b

@@ -85,11 +85,22 @@ func (e *Estimator) onePair(p, q *line, away, seconds float64) bool {
 	return away*math.Sqrt(p.t60*q.t60) < 0.8 || away*seconds < 0.8
 }
 
-// merge takes q into p: the frequency is the mean by energy.
+// lasting is the energy of a line after the first 100 ms: a pitch is judged
+// by what rings on, and the stages of a decay differ by some cents.
+func (l *line) lasting() float64 {
+	return l.energy * math.Exp(-2*lnThousand/l.t60*0.1)
+}
+
+// merge takes q into p: the frequency is the mean by lasting energy.
 func (p *line) merge(q *line) {
-	if q.energy > 0.1*p.energy {
-		sum := p.energy + q.energy
-		p.f += (q.f - p.f) * q.energy / sum
+	a, b := p.lasting(), q.lasting()
+	if p.many == 1 {
+		p.weight = a
+	}
+	away := q.f - p.f
+	if sum := p.weight + b; sum > 0 {
+		p.f += away * b / sum
+		p.weight = sum
 	}
 	p.spread = max(p.spread, math.Abs(q.f-p.f))
 	p.many++

@@ -40,6 +40,7 @@ type line struct {
 	spread float64 // Hz: how far the members merged into it lie apart
 	stages bool    // more than one pole makes this line
 	many   int     // members merged into it
+	weight float64 // lasting energy of the members merged into it
 }
 
 const (

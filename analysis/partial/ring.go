@@ -14,6 +14,7 @@ func (e *Estimator) explained() float64 {
 	j, s := &e.judge, e.joint.cur
 	n := min(e.n, int(0.19*e.fs))
 	early, late := min(n, int(0.1*e.fs)), int(0.04*e.fs)
+	e.restOf = 0
 	white := e.rest[:n] // what the whole model leaves; give back what is not reported
 	e.tmp = grown(e.tmp, n)
 	raw := e.tmp[:n]

@@ -69,16 +69,28 @@ func (s *scanner) power(dst, rest []float64, d float64, nf int) {
 	}
 }
 
+// transform returns the least length of at least n that the FFT is fast at:
+// 4, 5 or 6 times a power of two.
+func transform(n int) int {
+	p := 1
+	for 8*p < n {
+		p *= 2
+	}
+	for _, q := range [...]int{4, 5, 6} {
+		if q*p >= n {
+			return q * p
+		}
+	}
+	return 8 * p
+}
+
 // scan returns what a joint fit of n samples leaves, strongest first.
 func (e *Estimator) scan(n int) []candidate {
 	s := &e.scanner
 	e.residual(n)
-	nf := 1
-	for nf < n {
-		nf *= 2
-	}
+	nf := transform(n)
 	if n <= 2000 {
-		nf *= 2
+		nf = transform(2 * n)
 	}
 	// A wave of damping d seen with d' keeps 4dd'/(d+d')² of its likelihood
 	// ratio: these two see all from no decay to T60 = 14 ms within 2 dB. Long
@@ -219,8 +231,20 @@ func (s *scanner) localFloor(nf, n int, fs float64) {
 	}
 }
 
-// residual fills e.rest with the first n samples less the joint model.
+// residual fills e.rest with the first n samples less the joint model, unless
+// it holds that already.
 func (e *Estimator) residual(n int) {
+	if e.restOf == n && len(e.restW) == len(e.joint.cur.w) {
+		same := true
+		for i, w := range e.joint.cur.w {
+			same = same && w == e.restW[i] && e.joint.cur.c[i] == e.restC[i]
+		}
+		if same {
+			return
+		}
+	}
+	e.restOf = n
+	e.restW, e.restC = append(e.restW[:0], e.joint.cur.w...), append(e.restC[:0], e.joint.cur.c...)
 	e.rest = grown(e.rest, n)
 	copy(e.rest, e.y[:n])
 	s := e.joint.cur

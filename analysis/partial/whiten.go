@@ -15,9 +15,9 @@ const (
 	// follow anything narrower, 1025 cost double and change nothing.
 	bins  = 513
 	frame = 2 * (bins - 1)
-	// framesMost bounds the work before a strike; 40 frames of 21 ms give the
-	// median of each bin within 20 % and the smoothed one within 6 %.
-	framesMost = 40
+	// framesMost bounds the work before a strike; 28 frames of 21 ms give the
+	// median of each bin within 25 % and the smoothed one within 8 %.
+	framesMost = 28
 	// silence is the least power the background can have: a sixteenth of what
 	// 24-bit samples round away.
 	silence = 1e-16
