@@ -56,15 +56,29 @@ log=$(mktemp -d "${TMPDIR:-/tmp}/ringwell-test.XXXXXX")
 trap 'rm -rf "$log"' EXIT
 failed=
 
-# go_tests NAME COMMAND... runs a verbose go test, shows its closing lines, and
-# all of a failure. It keeps the output in $log/NAME.
+# failures NAME shows what the failed tests of a run said, and what was said
+# outside any test.
+failures() {
+	awk '
+		/^(ok|FAIL|\?) *\t/ { now = ""; all = 0; next }
+		/^=== (RUN|CONT|NAME)/ { now = $3; next }
+		/^=== PAUSE|^ *--- (PASS|SKIP)|^PASS$|^FAIL$|^exit status/ { next }
+		/^panic: |^fatal error: |DATA RACE|^runtime: / { all = 1 }
+		/^ *--- FAIL/ { print said[$3] $0; said[$3] = ""; next }
+		all || now == "" { print; next }
+		{ said[now] = said[now] $0 "\n" }
+	' "$log/$1"
+}
+
+# go_tests NAME COMMAND... runs a verbose go test and shows its closing lines,
+# and what failed.
 go_tests() {
 	name=$1
 	shift
 	status=0
 	"$@" >"$log/$name" 2>&1 || status=$?
 	if [ $status -ne 0 ]; then
-		grep -Ev '^ *(=== (RUN|PAUSE|CONT|NAME)|--- PASS|PASS$)' "$log/$name" || true
+		failures "$name"
 		failed="$failed $name"
 	fi
 	grep -E '^(ok|FAIL)[[:space:]]' "$log/$name" || true

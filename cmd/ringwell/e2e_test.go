@@ -4,6 +4,7 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
+	"math/rand/v2"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -85,6 +86,43 @@ func rig(t testing.TB, what string) {
 	}
 }
 
+// still plays the noise of a still room, -80 dB, until the test ends or the rig
+// is unplugged: without it the virtual microphone gives digital silence, which
+// the ear rightly takes for a cable that is out.
+func still(t testing.TB) {
+	t.Helper()
+	rng := rand.New(rand.NewPCG(11, 12))
+	noise := make([]float32, 48000*120)
+	for i := range noise {
+		noise[i] = float32(1e-4 * rng.NormFloat64())
+	}
+	path := filepath.Join(t.TempDir(), "still.wav")
+	write(t, path, 48000, noise)
+	player := exec.Command("paplay", "-d", "rig", path)
+	if err := player.Start(); err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() {
+		player.Process.Kill()
+		player.Wait()
+	})
+}
+
+// write writes mono sound as a WAV file.
+func write(t testing.TB, path string, rate int, sound []float32) {
+	t.Helper()
+	out, err := os.Create(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := wav.Encode(out, wav.Format{Rate: rate, Channels: 1, Bits: 32, Float: true}, sound, wav.Meta{}); err != nil {
+		t.Fatal(err)
+	}
+	if err := out.Close(); err != nil {
+		t.Fatal(err)
+	}
+}
+
 // play plays a recording of testdata/strikes into the virtual microphone, as it
 // is, after half a second of silence and before two.
 func play(t testing.TB, name string) {
@@ -111,16 +149,7 @@ func play(t testing.TB, name string) {
 	}
 	sound = append(sound, make([]float32, 2*f.Rate)...)
 	path := filepath.Join(t.TempDir(), name)
-	out, err := os.Create(path)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if err := wav.Encode(out, wav.Format{Rate: f.Rate, Channels: 1, Bits: 16}, sound, wav.Meta{}); err != nil {
-		t.Fatal(err)
-	}
-	if err := out.Close(); err != nil {
-		t.Fatal(err)
-	}
+	write(t, path, f.Rate, sound)
 	if words, err := exec.Command("paplay", "-d", "rig", path).CombinedOutput(); err != nil {
 		t.Fatalf("paplay %s: %v: %s", name, err, words)
 	}
@@ -130,6 +159,7 @@ func play(t testing.TB, name string) {
 func TestEndToEnd(t *testing.T) {
 	needRigAndBrowser(t)
 	home(t, "")
+	still(t)
 	p := launch(t, nil)
 	p.says("Listening to ")
 	b := browse(t, p.url)
@@ -144,6 +174,7 @@ func TestEndToEnd(t *testing.T) {
 	rig(t, "unplug")
 	b.reads("body", "look to its cable|no microphone|not answer")
 	rig(t, "plug")
+	still(t)
 	b.reads("#strip button bdi", "^default$")
 	eventually(t, "the microphone is heard again", func() bool {
 		return ask[bool](b, `fetch("/healthz").then((r) => r.ok)`)
