@@ -14,8 +14,9 @@ const (
 	// before the costly comparison is made, in dB; or the newest two twice and
 	// more as far.
 	fallen = 2.5
-	// better is how many times less two fits must leave than one. Over windows
-	// with beats or second stages the whole fit, free to add poles, wins.
+	// better is how many times less over the noise two fits must leave than
+	// one. Over windows with beats or second stages the whole fit, free to add
+	// poles, wins.
 	better = 2.0
 )
 
@@ -140,7 +141,10 @@ func (e *Estimator) broken(at, n int, w, d []float64) bool {
 		energy += p
 		rate += p * min(f.cur.d[i]/max(d[i], 1e-9), 100)
 	}
-	return rate > 1.2*energy && better*(before+f.cur.energy) < whole
+	two := before + f.cur.energy
+	// The second fit has four parameters a pole more: noise alone lets it win
+	// by as much, and 60 on top of that never.
+	return rate > 1.2*energy && whole-two > 4*float64(len(w))+60 && better*(two-float64(n)) < whole-float64(n)
 }
 
 // at puts the joint fit at the given poles over n samples and lets it settle.

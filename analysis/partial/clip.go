@@ -6,8 +6,8 @@ import "math"
 // the rail, or 0 if nothing is clipped. Clipped is a run of two samples or
 // more within a ten-thousandth of the largest that the sound enters or leaves
 // at a slope: the round top of a slow wave has no such step (at most a
-// thousandth of it for two samples that close).
-func clipEnd(x []float64, fs float64) int {
+// thousandth of it for two samples that close), or but one quantisation step lsb.
+func clipEnd(x []float64, fs, lsb float64) int {
 	x = x[:min(len(x), int(0.6*fs))]
 	var top float64
 	for _, v := range x {
@@ -16,7 +16,7 @@ func clipEnd(x []float64, fs float64) int {
 	if top < 1e-3 {
 		return 0
 	}
-	rail, step := top*0.9999, top*0.997
+	rail, step := top*0.9999, top-max(0.003*top, 2.5*lsb)
 	end, railed := 0, 0
 	for i := 0; i < len(x); {
 		if math.Abs(x[i]) < rail {

@@ -177,7 +177,7 @@ func (e *Estimator) Grow(sound []float64) Reading {
 
 // prepare brings the whitened sound up to date.
 func (e *Estimator) prepare() {
-	if end := clipEnd(e.x, e.fs); end > e.clipped || e.designed == 0 {
+	if end := clipEnd(e.x, e.fs, e.lsb); end > e.clipped || e.designed == 0 {
 		e.reset()
 		e.clipped = end
 		e.skip = max(int(contact*e.fs), order)
