@@ -6,7 +6,8 @@ import "ringwell/analysis"
 type Take struct {
 	Rate analysis.Rate
 	// Before is the sound before the onset with earlier rings taken out, at
-	// most 2.5 s of it, ending at the onset; it may be short or empty.
+	// most 2.5 s of it, ending at the onset; it may be short or empty. The
+	// contacts of earlier strikes (45 ms from each onset) are better left out.
 	Before []float64
 	// Floor is the power of the background as in listen.Room: Floor[k] is the
 	// power at frequency k·Rate/(2·(len(Floor)-1)), scaled so that white noise
