@@ -94,7 +94,8 @@ func pitched(r *Reading) bool {
 	if long {
 		least = 0.4
 	}
-	return r.Explained >= least && r.FirstDB > -2 && r.RiseMS <= 40
+	// A beat may bring the sound back to where it began: that is no rise.
+	return r.Explained >= least && r.FirstDB > -2 && (r.RiseMS <= 40 || r.FirstDB > -0.7)
 }
 
 // rise returns where the loudest 8 ms of the first 320 ms begin, in ms after
