@@ -36,6 +36,7 @@ func arrows() map[string][]string {
 		"audio/mic":                  {"audio"},
 		"webview":                    {"analysis", "analysis/instrument", "analysis/listen", "webview/share"},
 		"webview/share":              {},
+		"analysis/wanted":            {"analysis", "analysis/instrument"},
 		"webview/page/build":         {},
 		"cmd/licences":               {},
 		"cmd/ringwell":               {"analysis", "analysis/accuracy", "analysis/instrument", "analysis/listen", "audio", "audio/mic", "audio/wav", "webview", "webview/share"},
