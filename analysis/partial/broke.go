@@ -48,30 +48,43 @@ func (e *Estimator) suspect(n int, old *model) int {
 	if count < 8 {
 		return 0
 	}
+	// Four milliseconds of each block stand for it.
+	const look = 3 * run
+	if b < look {
+		return 0
+	}
 	e.restOf = 0
-	e.rest = grown(e.rest, n)
-	model := e.rest[:count*b]
+	e.rest = grown(e.rest, max(count*look, n))
+	model := e.rest[:count*look]
 	clear(model)
 	var top float64
 	at := float64(from * b)
 	for i := range old.w {
 		top = max(top, abs2(old.c[i])*math.Exp(-2*old.d[i]*at))
 	}
+	var q wave
 	for i := range old.w {
-		if c := old.c[i] * expi(old.d[i]*at, old.w[i]*at); abs2(c) > 1e-4*top { // 40 dB down says nothing
-			subtract(model, old.w[i], old.d[i], c)
+		c := old.c[i] * expi(old.d[i]*at, old.w[i]*at)
+		if abs2(c) < 1e-3*top { // 30 dB down says nothing
+			continue
+		}
+		q.set(old.w[i], old.d[i])
+		z := expi(old.d[i]*float64(b), old.w[i]*float64(b))
+		for k := range count {
+			q.add(model[k*look:(k+1)*look], c, faint)
+			c *= z
 		}
 	}
 	e.tmp = grown(e.tmp, 2*count)
 	g, t := e.tmp[:0], e.tmp[count:count] // measured over predicted energy, dB; block
 	recent := 0.0
 	for k := range count {
-		p := square(model[k*b:k*b+b]) / float64(b)
+		p := square(model[k*look:(k+1)*look]) / look
 		// Too near the noise, or in the null of a beat: nothing to tell.
 		if recent = max(p, 0.95*recent); p < 10 || p < 0.03*recent {
 			continue
 		}
-		m := square(e.y[(from+k)*b:(from+k+1)*b])/float64(b) - 1
+		m := square(e.y[(from+k)*b:(from+k)*b+look])/look - 1
 		g = append(g, dB(max(m, 0.1)/p))
 		t = append(t, float64(from+k))
 	}

@@ -95,9 +95,10 @@ func New(rate analysis.Rate) *Estimator {
 	return e
 }
 
-// Begin starts a new strike. It keeps no reference to the slices of t.
+// Begin starts a new strike. It reads t.Before, which must stay as it is, until
+// the next Begin.
 func (e *Estimator) Begin(t Take) {
-	e.before = sanitise(e.before[:0], t.Before)
+	e.before = t.Before
 	e.floor = append(e.floor[:0], t.Floor...)
 	e.lsb = t.LSB
 	if !(e.lsb > 0 && e.lsb < 1) {
@@ -133,20 +134,22 @@ func sanitise(dst, src []float64) []float64 {
 	from := len(dst)
 	dst = append(dst, src...)
 	for i, v := range dst[from:] {
-		if v >= -loudest && v <= loudest {
-			continue
-		}
-		switch {
-		case v > loudest:
-			v = loudest
-		case v < -loudest:
-			v = -loudest
-		default:
-			v = 0
-		}
-		dst[from+i] = v
+		dst[from+i] = tame(v)
 	}
 	return dst
+}
+
+// tame returns v as a sample: what is not a number is silence.
+func tame(v float64) float64 {
+	switch {
+	case v >= -loudest && v <= loudest:
+		return v
+	case v > loudest:
+		return loudest
+	case v < -loudest:
+		return -loudest
+	}
+	return 0
 }
 
 // Grow reads the strike from all of its sound so far: sound[0] is the onset
@@ -201,7 +204,11 @@ func (e *Estimator) prepare() {
 // design makes the whitener from the best that is known of the background.
 func (e *Estimator) design() {
 	w := e.white
-	known := w.before(e.before)
+	most := framesMost
+	if len(e.floor) > 1 {
+		most = framesFew
+	}
+	known := w.before(e.before, most)
 	e.guessed = false
 	if !known {
 		if len(e.floor) > 1 {

@@ -147,7 +147,8 @@ func (e *Estimator) mostBefore(w, d float64, span int) (most, looks float64) {
 	if !v.white {
 		v.pre = v.pre[:0]
 		if len(e.before) > order {
-			v.pre = e.white.apply(v.pre, e.before, order)
+			e.tmp = sanitise(e.tmp[:0], e.before)
+			v.pre = e.white.apply(v.pre, e.tmp, order)
 		}
 		v.uv = fold(v.uv[:0], v.pre, 0, len(v.pre)/block)
 		v.white = true

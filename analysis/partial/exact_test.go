@@ -48,7 +48,7 @@ func TestStrikesMadeExactly(t *testing.T) {
 			t.Fatalf("%s: %v", file, err)
 		}
 		t.Run(truth.File, func(t *testing.T) {
-			x, fs := wave(t, "strikes-exact", truth.File)
+			x, fs := load(t, "strikes-exact", truth.File)
 			e := New(analysis.Rate(fs))
 			for k, s := range truth.Strikes {
 				if s.Kind != "strike" && s.Kind != "knock" {

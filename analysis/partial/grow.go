@@ -82,12 +82,12 @@ func (e *Estimator) fit(n int) {
 	}
 	e.closed = e.closed[:0]
 	const passes = 8
-	for range passes {
+	for pass := range passes {
 		if len(e.mom) >= polesMost {
 			break
 		}
 		shut := len(e.closed)
-		found := e.scan(n)
+		found := e.scan(n, pass == 0 && len(e.mom) == 0)
 		if len(found) == 0 {
 			if len(e.closed) > shut {
 				continue
@@ -101,7 +101,7 @@ func (e *Estimator) fit(n int) {
 		split := e.add(found, n)
 		f.run(8)
 		e.prune(n)
-		if !split && !e.scanner.hidden && len(e.closed) == shut {
+		if !split && !e.scanner.hidden && len(e.closed) == shut && (pass > 0 || n > 3000) {
 			break
 		}
 		if !(was-f.cur.energy >= threshold(n)) && len(e.closed) == shut {

@@ -30,7 +30,7 @@ func TestRecordings(t *testing.T) {
 	}
 	for _, c := range truth {
 		t.Run(c.File, func(t *testing.T) {
-			x, fs := wave(t, "strikes", c.File)
+			x, fs := load(t, "strikes", c.File)
 			r := readAll(New(analysis.Rate(fs)), Take{Rate: analysis.Rate(fs), LSB: 1. / 32768}, x[int(c.Onset*fs):])
 			// A tolerance beyond a quarter tone says that the pitch is the centre
 			// of a broad cluster: no partial of it need lie there.

@@ -12,66 +12,84 @@ import (
 // 190 ms.
 func (e *Estimator) explained() float64 {
 	j, s := &e.judge, e.joint.cur
-	n := min(e.n, int(0.19*e.fs))
-	early, late := min(n, int(0.1*e.fs)), int(0.04*e.fs)
+	early := [2]int{0, min(e.n, int(0.1*e.fs))}
+	late := [2]int{int(0.04 * e.fs), min(e.n, int(0.19*e.fs))}
 	e.restOf = 0
-	white := e.rest[:n] // what the whole model leaves; give back what is not reported
-	e.tmp = grown(e.tmp, n)
-	raw := e.tmp[:n]
-	copy(raw, e.x[e.skip:e.skip+n])
-	mine := func(l *line) bool {
-		for range j.lines { // what belongs to one that belongs to another
-			if l.keep || l.of < 0 {
-				break
-			}
-			l = &j.lines[l.of]
-		}
-		return l.keep
-	}
+	left := e.rest[:late[1]] // what the whole model leaves; given back what is not reported
 	any := false
 	for i := range j.lines {
-		l := &j.lines[i]
-		c := s.c[l.i]
-		if !mine(l) {
-			subtract(white, s.w[l.i], s.d[l.i], -c)
-			continue
+		if l := &j.lines[i]; j.told(l) {
+			any = true
+		} else {
+			subtract(left, s.w[l.i], s.d[l.i], -s.c[l.i])
 		}
-		any = true
-		h := e.white.response(s.w[l.i], s.d[l.i])
-		c *= conj(h) / complex(abs2(h), 0)
-		subtractDown(raw, s.w[l.i], s.d[l.i], c, silence)
 	}
 	if !any {
 		return 0
 	}
-	var floor float64
-	for _, p := range e.white.psd {
-		floor += p / bins
+	// white and raw give the share of a stretch, where it stands out.
+	white := func(at [2]int) (float64, bool) {
+		return share(left[at[0]:at[1]], e.y[at[0]:at[1]], 1)
 	}
-	share := func(from, to int, rest, whole []float64, power float64) (float64, bool) {
-		m := float64(to - from)
-		all := square(whole[from:to]) - m*power
-		if all < 2*math.Sqrt(2*m)*power {
-			return 0, false
+	raw := func(at [2]int) (float64, bool) {
+		e.tmp = grown(e.tmp, at[1]-at[0])
+		copy(e.tmp, e.x[e.skip+at[0]:e.skip+at[1]])
+		var v wave
+		for i := range j.lines {
+			l := &j.lines[i]
+			if !j.told(l) {
+				continue
+			}
+			// The amplitude after the contact: at the onset a short one is a guess.
+			n := float64(e.skip + at[0])
+			v.set(s.w[l.i], s.d[l.i])
+			v.add(e.tmp, -l.amp*expi(s.d[l.i]*n, s.w[l.i]*n), inaudible)
 		}
-		return 1 - max(square(rest[from:to])-m*power, 0)/all, true
+		var floor float64
+		for _, p := range e.white.psd {
+			floor += p / bins
+		}
+		return share(e.tmp, e.x[e.skip+at[0]:e.skip+at[1]], floor)
 	}
-	whole := e.x[e.skip : e.skip+n]
-	a, okA := share(0, early, raw, whole, floor)
-	b, okB := share(0, early, white, e.y[:n], 1)
-	if !okA && n-late > int(0.02*e.fs) {
-		a, okA = share(late, n, raw, whole, floor)
+	a, okA := raw(early)
+	b, okB := white(early)
+	if long := late[1]-late[0] > int(0.02*e.fs); long {
+		if !okA {
+			a, okA = raw(late)
+		}
+		if !okB {
+			b, okB = white(late)
+		}
 	}
-	if !okB && n-late > int(0.02*e.fs) {
-		b, okB = share(late, n, white, e.y[:n], 1)
-	}
-	switch {
-	case okA && okB:
-		a = min(a, b)
-	case okB || !okA: // the raw share is what a microphone and a player hear
+	if !okA { // what a microphone and a player hear says nothing
 		return 0
 	}
+	if okB {
+		a = min(a, b)
+	}
 	return min(max(a, 0), 1)
+}
+
+// told reports whether a line is reported, or belongs to one that is.
+func (j *judge) told(l *line) bool {
+	for range j.lines { // what belongs to one that belongs to another
+		if l.keep || l.of < 0 {
+			break
+		}
+		l = &j.lines[l.of]
+	}
+	return l.keep
+}
+
+// share returns how much of the energy of whole is not in rest, noise of the
+// given power a sample taken off both, and whether whole stands out of it.
+func share(rest, whole []float64, power float64) (float64, bool) {
+	m := float64(len(whole))
+	all := square(whole) - m*power
+	if all < 2*math.Sqrt(2*m)*power || all <= 0 {
+		return 0, false
+	}
+	return 1 - max(square(rest)-m*power, 0)/all, true
 }
 
 // pitched decides between a struck thing with a ring and a knock, a syllable

@@ -84,8 +84,9 @@ func transform(n int) int {
 	return 8 * p
 }
 
-// scan returns what a joint fit of n samples leaves, strongest first.
-func (e *Estimator) scan(n int) []candidate {
+// scan returns what a joint fit of n samples leaves, strongest first. The first
+// scan of a window looks for the strong ones and tries one damping.
+func (e *Estimator) scan(n int, first bool) []candidate {
 	s := &e.scanner
 	e.residual(n)
 	nf := transform(n)
@@ -97,7 +98,7 @@ func (e *Estimator) scan(n int) []candidate {
 	// windows need only one: what dies faster was seen in those before.
 	damps := [...]float64{1 / float64(n), 6 / float64(n)}
 	tried := damps[:1]
-	if n <= 3000 {
+	if n <= 3000 && !first {
 		tried = damps[:]
 	}
 	s.lam = grown(s.lam, nf/2+1)
@@ -196,7 +197,7 @@ func (s *scanner) peak(k, span, lo, hi int) bool {
 // not there before the strike, or swells, raises its own threshold.
 func (s *scanner) localFloor(nf, n int, fs float64) {
 	half := max(64*nf/n, int(150/fs*float64(nf)))
-	step := max(1, half/24)
+	step := max(1, half/16)
 	last := nf / 2
 	s.floor = grown(s.floor, nf/2+1)
 	prevAt, prev := -1, 1.0
@@ -250,42 +251,5 @@ func (e *Estimator) residual(n int) {
 	s := e.joint.cur
 	for i := range s.w {
 		subtract(e.rest[:n], s.w[i], s.d[i], s.c[i])
-	}
-}
-
-// subtract takes Re(c·z^n) out of whitened sound.
-func subtract(dst []float64, w, d float64, c complex128) {
-	// A thousandth of the noise, in power a millionth: 60 dB under it.
-	subtractDown(dst, w, d, c, 1e-6)
-}
-
-// subtractDown takes Re(c·z^n) out of dst until its power has come down to
-// least. It goes 64 samples at a time: one table of z^i serves them all, so
-// that no product waits for the one before.
-func subtractDown(dst []float64, w, d float64, c complex128, least float64) {
-	const run = 64
-	var re, im [run]float64
-	z := expi(d, w)
-	p := complex128(1)
-	for i := range run {
-		re[i], im[i] = real(p), imag(p)
-		p *= z
-	}
-	for at := 0; at < len(dst); at += run {
-		if abs2(c) < least {
-			return
-		}
-		cr, ci := real(c), imag(c)
-		if at+run <= len(dst) {
-			s := (*[run]float64)(dst[at : at+run])
-			for i := range run {
-				s[i] -= cr*re[i] - ci*im[i]
-			}
-		} else {
-			for i := range dst[at:] {
-				dst[at+i] -= cr*re[i] - ci*im[i]
-			}
-		}
-		c *= p
 	}
 }

@@ -2,7 +2,6 @@ package partial
 
 import (
 	"math"
-	"slices"
 
 	"gonum.org/v1/gonum/dsp/fourier"
 )
@@ -18,6 +17,8 @@ const (
 	// framesMost bounds the work before a strike; 28 frames of 21 ms give the
 	// median of each bin within 25 % and the smoothed one within 8 %.
 	framesMost = 28
+	// framesFew are enough where the room's own spectrum is given as well.
+	framesFew = 14
 	// silence is the least power the background can have: a sixteenth of what
 	// 24-bit samples round away.
 	silence = 1e-16
@@ -60,19 +61,19 @@ func newWhitener() *whitener {
 // collect writes the power spectra of frames of x, size samples long (size
 // divides frame), and returns how many there are. White noise of variance v
 // reads v.
-func (w *whitener) collect(x []float64, size int) int {
+func (w *whitener) collect(x []float64, size, most int) int {
 	if len(x) < size {
 		return 0
 	}
 	step := frame / size
-	hop := max(size/2, (len(x)-size)/(framesMost-1))
+	hop := max(size/2, (len(x)-size)/(most-1))
 	n := 0
-	for at := 0; at+size <= len(x) && n < framesMost; at += hop {
+	for at := 0; at+size <= len(x) && n < most; at += hop {
 		clear(w.buf)
 		var ww float64
 		for i := range size {
 			g := w.win[i*step+step/2]
-			w.buf[i] = x[at+i] * g
+			w.buf[i] = tame(x[at+i]) * g
 			ww += g * g
 		}
 		// A short frame padded with noughts gives the spectrum between its
@@ -91,11 +92,11 @@ func (w *whitener) collect(x []float64, size int) int {
 // reports whether there was enough of it. The median of each bin passes over
 // what rings or knocks; the mean bounds it from below where a voice comes and
 // goes.
-func (w *whitener) before(x []float64) bool {
+func (w *whitener) before(x []float64, most int) bool {
 	w.count = 0
-	n, size := w.collect(x, frame), frame
+	n, size := w.collect(x, frame, most), frame
 	if n < 4 {
-		n, size = w.collect(x, frame/4), frame/4
+		n, size = w.collect(x, frame/4, most), frame/4
 	}
 	if n < 4 {
 		return false
@@ -126,9 +127,9 @@ func (w *whitener) before(x []float64) bool {
 // least tenth of its frames, fourfold, and of that the median over 25
 // neighbours, which takes out narrow lines that still ring.
 func (w *whitener) within(x []float64) bool {
-	n := w.collect(x, frame)
+	n := w.collect(x, frame, framesFew)
 	if n < 2 {
-		n = w.collect(x, frame/4)
+		n = w.collect(x, frame/4, framesFew)
 	}
 	if n < 1 {
 		return false
@@ -138,15 +139,22 @@ func (w *whitener) within(x []float64) bool {
 		for f := range n {
 			col[f] = w.frames[f*bins+k]
 		}
-		slices.Sort(col)
-		w.mean[k] = 4 * col[n/10]
+		w.mean[k] = 4 * nth(col, n/10)
 	}
+	// Every fourth neighbourhood, and straight lines between.
 	var near [25]float64
-	for k := range bins {
+	const step = 4
+	for k := 0; k < bins; k += step {
 		for j := range near {
 			near[j] = w.mean[min(max(k+j-12, 0), bins-1)]
 		}
-		w.psd[k] = middle(near[:])
+		v := middle(near[:])
+		w.psd[k] = v
+		if k > 0 {
+			for q := 1; q < step; q++ {
+				w.psd[k-step+q] = w.psd[k-step] + (v-w.psd[k-step])*float64(q)/step
+			}
+		}
 	}
 	return true
 }
@@ -251,8 +259,12 @@ func (w *whitener) raw(omega float64) float64 {
 }
 
 // middle returns the upper median of v, whose order it changes.
-func middle(v []float64) float64 {
-	lo, hi, want := 0, len(v)-1, len(v)/2
+func middle(v []float64) float64 { return nth(v, len(v)/2) }
+
+// nth returns the value that want others do not exceed (Hoare's selection); it
+// changes the order of v.
+func nth(v []float64, want int) float64 {
+	lo, hi := 0, len(v)-1
 	for lo < hi {
 		p := v[(lo+hi)/2]
 		i, j := lo, hi
