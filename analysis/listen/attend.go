@@ -174,6 +174,12 @@ func (s *session) newEar(source Source, first analysis.Block) *Ear {
 		end := first.Start + int64(len(first.Samples))
 		o.Epoch = s.now().UTC().Add(-source.Rate().Duration(end))
 	}
+	if f, ok := source.(Fine); ok && o.LSB == 0 {
+		o.LSB = f.LSB()
+	}
+	if c, ok := source.(Calibrated); ok {
+		o.ClockPPM = c.ClockPPM()
+	}
 	return New(source.Rate(), o)
 }
 

@@ -36,6 +36,21 @@ type Source interface {
 	Close() error
 }
 
+// Fine is a Source that knows how fine its samples are. Attend asks it where
+// Options do not say.
+type Fine interface {
+	// LSB is the step between neighbouring sample values, full scale 1; 0 where
+	// there is none or it is not known.
+	LSB() float64
+}
+
+// Calibrated is a Source whose clock's error is known; its Rate is the true one.
+type Calibrated interface {
+	// ClockPPM is what is left of the error, one standard deviation in parts
+	// per million. It goes before Options.
+	ClockPPM() float64
+}
+
 // Audience is told what is heard. Attend calls it from one goroutine; no
 // method may block, and slices passed are the audience's to keep.
 type Audience interface {

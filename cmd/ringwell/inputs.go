@@ -52,14 +52,18 @@ func (c *inputsCommand) Run(ctx context.Context, std stdio) error {
 		_, err := fmt.Fprintln(std.out, "No input found. Plug a microphone in and look whether the system's sound settings list it.")
 		return err
 	}
+	known, err := loadCalibrations(calibrationPath())
+	if err != nil {
+		return err
+	}
 	table := tabwriter.NewWriter(std.out, 0, 0, 2, ' ', 0)
-	fmt.Fprintln(table, "NAME\tCHANNELS\tUSUAL RATE\tHOST\t")
+	fmt.Fprintln(table, "NAME\tCHANNELS\tUSUAL RATE\tHOST\t\t")
 	for _, in := range inputs {
 		note := ""
 		if in.Default {
 			note = "default"
 		}
-		fmt.Fprintf(table, "%s\t%d\t%g Hz\t%s\t%s\n", clean(in.Name), in.Channels, in.Rate, clean(in.Host), note)
+		fmt.Fprintf(table, "%s\t%d\t%g Hz\t%s\t%s\t%s\n", clean(in.Name), in.Channels, in.Rate, clean(in.Host), note, known.inputs[in.Name])
 	}
 	return table.Flush()
 }

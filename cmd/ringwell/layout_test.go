@@ -27,6 +27,7 @@ func arrows() map[string][]string {
 		"analysis/pitch":             {"analysis"},
 		"analysis/partial":           {"analysis"},
 		"analysis/hearing":           {"analysis"},
+		"analysis/clock":             {"analysis"},
 		"analysis/instrument":        {"analysis"},
 		"analysis/listen":            append([]string{"analysis"}, steps...),
 		"analysis/listen/sourcetest": {"analysis", "analysis/listen"},
@@ -39,7 +40,7 @@ func arrows() map[string][]string {
 		"analysis/wanted":            {"analysis", "analysis/instrument"},
 		"webview/page/build":         {},
 		"cmd/licences":               {},
-		"cmd/ringwell":               {"analysis", "analysis/accuracy", "analysis/instrument", "analysis/listen", "audio", "audio/mic", "audio/wav", "webview", "webview/share"},
+		"cmd/ringwell":               {"analysis", "analysis/accuracy", "analysis/clock", "analysis/instrument", "analysis/listen", "audio", "audio/mic", "audio/wav", "webview", "webview/share"},
 	}
 }
 

@@ -70,6 +70,10 @@ func (c *listenCommand) Run(ctx context.Context, std stdio, log *slog.Logger) er
 	}
 	debug.SetGCPercent(spareMemory)
 	d := &daemon{command: c, std: std, log: log}
+	if d.calibrations, err = loadCalibrations(calibrationPath()); err != nil {
+		log.Warn("listening without calibration", "err", err)
+		d.calibrations = &calibrations{}
+	}
 	d.ear = newEar(ctx, d.attend)
 	d.server, err = webview.New(webview.Config{
 		Version: version(), SessionPath: sessionPath(),
@@ -142,6 +146,8 @@ type daemon struct {
 	controls listen.Controls
 	ear      *ear
 	standIn  func() // see opener; for the first source only
+
+	calibrations *calibrations
 }
 
 // run listens and serves the page until ctx ends.

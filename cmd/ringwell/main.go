@@ -44,11 +44,12 @@ type program struct {
 	LogLevel string           `enum:"debug,info,warn,error" default:"warn" help:"What goes into the log on standard error: ${enum}. (${default})"`
 	Version  kong.VersionFlag `help:"Print the version." env:"-"`
 
-	Listen   listenCommand   `cmd:"" default:"withargs" help:"Listen and show every strike on a page and on the terminal (the default)."`
-	Measure  measureCommand  `cmd:"" help:"Measure the strikes in recordings."`
-	Inputs   inputsCommand   `cmd:"" help:"List the inputs of this machine."`
-	Licences licencesCommand `cmd:"" help:"Print the licences of all that is bundled."`
-	About    versionCommand  `cmd:"" name:"version" help:"Print the version and what it was built with."`
+	Listen    listenCommand    `cmd:"" default:"withargs" help:"Listen and show every strike on a page and on the terminal (the default)."`
+	Measure   measureCommand   `cmd:"" help:"Measure the strikes in recordings."`
+	Calibrate calibrateCommand `cmd:"" help:"Measure an input's clock against a tone of known frequency, or note its level."`
+	Inputs    inputsCommand    `cmd:"" help:"List the inputs of this machine."`
+	Licences  licencesCommand  `cmd:"" help:"Print the licences of all that is bundled."`
+	About     versionCommand   `cmd:"" name:"version" help:"Print the version and what it was built with."`
 }
 
 // exited carries the status of kong's own exits (help, version) out of it.

@@ -84,7 +84,10 @@ func (d *daemon) opener(from webview.Source, standIn func()) (func(context.Conte
 		mic, err := capture(ctx)
 		if err == nil {
 			standIn = nil // it was there: when it goes, that is said and waited for
-			return mic, nil
+			if c.ClockPPM != nil {
+				return mic, nil // what is said by hand goes before what was measured
+			}
+			return d.calibrations.apply(mic), nil
 		}
 		if standIn == nil || !errors.Is(err, audio.ErrNoInput) {
 			return nil, err
