@@ -53,8 +53,8 @@ func TestCalibrateRefuses(t *testing.T) {
 	}{
 		{"nothing said", nil, "--reference"},
 		{"a level by halves", []string{"--spl", "94"}, "--dbfs"},
-		{"both at once", []string{"--spl", "94", "--dbfs", "-20", "--reference", "1000"}, "one at a time"},
-		{"over full scale", []string{"--spl", "94", "--dbfs", "3"}, "--dbfs"},
+		{"both at once", []string{"--spl", "94", "--dbfs=-20", "--reference", "1000"}, "one at a time"},
+		{"over full scale", []string{"--spl", "94", "--dbfs=3"}, "--dbfs"},
 		{"too short to tell", []string{"--reference", "1000", "--seconds", "1"}, "--seconds"},
 		{"no such file", []string{"--reference", "1000", "--recording", "none.wav"}, "none.wav"},
 	} {
