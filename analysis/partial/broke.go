@@ -110,7 +110,7 @@ func (e *Estimator) suspect(n int, old *model) int {
 	}
 	var m, x, xx, v, xv float64
 	for k := first; k < len(g) && g[k] > -12 && m < 30; k++ {
-		c := t[k] + 0.5
+		c := t[k] + 0.5*look/float64(b)
 		m, x, xx, v, xv = m+1, x+c, xx+c*c, v+g[k], xv+c*g[k]
 	}
 	at = t[first]
@@ -126,7 +126,7 @@ func (e *Estimator) suspect(n int, old *model) int {
 func (e *Estimator) broken(at, n int, w, d []float64) bool {
 	whole := e.joint.cur.energy
 	e.at(at, w, d)
-	e.fit(at)
+	e.fit(at, true)
 	before := e.joint.cur.energy
 	w, d = e.joint.cur.w, e.joint.cur.d
 	f := e.tail

@@ -29,6 +29,9 @@ const (
 	// freshBelow: windows shorter than this start from nothing. A pole born
 	// of the contact noise in a very short window would live on.
 	freshBelow = 0.035
+	// scanAgain is how much longer than the last one scanned a window must be
+	// to be scanned: by less, a partial that was not seen gains less than 2 dB.
+	scanAgain = 1.6
 	// longest is where a window stops growing. A ring of 4 s then gives its
 	// frequency within 2 % of what the whole of it would.
 	longest = 2.5
@@ -58,6 +61,7 @@ type Estimator struct {
 	y            []float64 // whitened, from skip
 	uv           []float64 // y folded for block moments
 	n            int       // window of the last fit, samples; 0 none
+	scanned      int       // window of the last scan
 	broke        int       // sample of the window at which the model broke; 0 none
 	last         Reading
 	joint        *fitter
@@ -113,7 +117,7 @@ func (e *Estimator) Begin(t Take) {
 func (e *Estimator) reset() {
 	e.designed, e.guessed = 0, false
 	e.y, e.uv, e.restOf = e.y[:0], e.uv[:0], 0
-	e.n, e.broke = 0, 0
+	e.n, e.broke, e.scanned = 0, 0, 0
 	e.last = Reading{}
 	e.newer.n, e.older.n = 0, 0
 	e.drop()

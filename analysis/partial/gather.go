@@ -50,7 +50,7 @@ func (e *Estimator) join() {
 			switch {
 			case q.t60 < p.t60/3 && away < 0.7*q.width && q.energy < 0.25*p.energy:
 				// a short pole under a long one: what the contact left
-			case p.t60 < 0.12 && q.t60 > 3*p.t60 && away < 1.5*p.width && q.energy > 0.01*p.energy:
+			case p.t60 < 0.12 && q.t60 > 3*p.t60 && away < 1.5*p.width && q.energy > 0.15*p.energy:
 				// the same, and the contact was the louder: the ring counts
 				p.keep, p.of = false, k
 			case q.t60 > 3*p.t60 && away < 1.5*p.width && q.energy < 0.1*p.energy:

@@ -38,14 +38,16 @@ func (e *Estimator) windows(n int) {
 
 // window fits the first n samples, or as many of them as one model holds for.
 func (e *Estimator) window(n int) {
-	if float64(n) < freshBelow*e.fs {
+	// A window hardly longer than the last that was scanned shows little new.
+	look := float64(n) >= scanAgain*float64(e.scanned)
+	if look && float64(n) < freshBelow*e.fs {
 		e.drop()
 	}
 	if e.n > 0 {
 		e.older, e.newer = e.newer, e.older
 		e.newer.keep(e.n, e.joint.cur)
 	}
-	e.fit(n)
+	e.fit(n, look)
 	s := e.joint.cur
 	w, d := e.w, e.d
 	// A hand in the last moments of the window before was not seen then, but
@@ -67,8 +69,9 @@ func (e *Estimator) window(n int) {
 	e.n = n
 }
 
-// fit finds the poles of the first n samples, from those at hand.
-func (e *Estimator) fit(n int) {
+// fit finds the poles of the first n samples, from those at hand; where it is
+// to look for more, it scans what is left.
+func (e *Estimator) fit(n int, look bool) {
 	blocks := n / block
 	e.uv = fold(e.uv[:min(len(e.uv), blocks*block)], e.y, min(len(e.uv)/block, blocks), blocks)
 	f := e.joint
@@ -80,8 +83,12 @@ func (e *Estimator) fit(n int) {
 		f.run(8)
 		e.prune(n)
 	}
-	e.closed = e.closed[:0]
-	const passes = 8
+	passes := 0
+	if look {
+		passes = 8
+		e.closed = e.closed[:0]
+		e.scanned = n
+	}
 	for pass := range passes {
 		if len(e.mom) >= polesMost {
 			break

@@ -64,7 +64,8 @@ func (e *Estimator) explained() float64 {
 	if !okA { // what a microphone and a player hear says nothing
 		return 0
 	}
-	if okB {
+	// Against a guessed background the whitened share says how good the guess is.
+	if okB && !e.guessed {
 		a = min(a, b)
 	}
 	return min(max(a, 0), 1)
@@ -112,8 +113,7 @@ func pitched(r *Reading) bool {
 	if long {
 		least = 0.4
 	}
-	// A beat may bring the sound back to where it began: that is no rise.
-	return r.Explained >= least && r.FirstDB > -2 && (r.RiseMS <= 40 || r.FirstDB > -0.7)
+	return r.Explained >= least && r.FirstDB > -2 && r.RiseMS <= 40
 }
 
 // rise returns where the loudest 8 ms of the first 320 ms begin, in ms after

@@ -52,9 +52,9 @@ func subtract(dst []float64, w, d float64, c complex128) {
 	v.add(dst, -c, faint)
 }
 
-// inaudible is the power at which a wave is left out of raw sound: -160 dB of
-// full scale, a tenth of what 24 bits round away.
-const inaudible = 1e-16
+// inaudible is the power at which a wave is left out of raw sound: -200 dB of
+// full scale, far under what 24 bits round away.
+const inaudible = 1e-20
 
 // Render adds to dst the sound that ring predicts for the samples from,
 // from+1, ... after the onset. Samples before the onset (n < 0) get nothing.
