@@ -320,18 +320,38 @@ func TestCaptureCloseEndsAnyChild(t *testing.T) {
 	}
 }
 
-// While nobody asks for sound, the child stands still at a full pipe. That is
-// no hang.
-func TestCaptureIsNotHungWhileNobodyAsks(t *testing.T) {
-	c := openFake(t, floods())
+// A child that waits for room in the pipe can still leave in order, and so let
+// go of the device before its process ends.
+func TestCaptureCloseLetsTheChildLeave(t *testing.T) {
+	c := openFake(t, fakeOptions("delivers"))
 	nextSound(t, c)
-	for len(c.child.records) < cap(c.child.records) { // the queue fills by itself
+	fill(t, c)
+	if err := c.Close(); err != nil {
+		t.Fatalf("Close: %v", err)
+	}
+	if s := c.child.cmd.ProcessState; !s.Success() {
+		t.Errorf("the child ended with %v, want that it left by itself", s)
+	}
+}
+
+// fill waits until the queue behind Next is full.
+func fill(t *testing.T, c *Capture) {
+	t.Helper()
+	for len(c.child.records) < cap(c.child.records) {
 		select {
 		case <-c.child.ended:
 			t.Fatal("the child ended")
 		case <-time.After(time.Millisecond):
 		}
 	}
+}
+
+// While nobody asks for sound, the child stands still at a full pipe. That is
+// no hang.
+func TestCaptureIsNotHungWhileNobodyAsks(t *testing.T) {
+	c := openFake(t, floods())
+	nextSound(t, c)
+	fill(t, c)
 	c.quiet = c.patience.quiet - 1 // whatever was waited before
 	if b := nextSound(t, c); b.Start == 0 {
 		t.Errorf("went on at sample %d", b.Start)

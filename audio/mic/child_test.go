@@ -7,6 +7,7 @@ import (
 	"io"
 	"slices"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -143,6 +144,27 @@ func TestChildBeatsWhileNothingComes(t *testing.T) {
 	}
 	if usual.beat > 100*time.Millisecond {
 		t.Errorf("a beat every %v, want ten a second", usual.beat)
+	}
+}
+
+// A sound server that wakes a card may need longer for the first sound than the
+// watch allows between two callbacks.
+func TestChildWaitsLongerForTheFirstSound(t *testing.T) {
+	ctx, cancel := context.WithCancel(t.Context())
+	beats := make(chan struct{})
+	var once sync.Once
+	waited := &until{n: 200, cancel: func() { once.Do(func() { close(beats) }) }}
+	out := io.MultiWriter(waited, &until{n: 200 + 4*480, cancel: cancel})
+	err := capture(ctx, out, Options{}, fakeDevice(time.Millisecond, func(f *feed) {
+		<-beats // several, all later than the watch
+		f.take(interleaved(0, 480, 2), 0)
+	}), quick)
+	var stopped fault // once sound came the watch holds, so it may stop after
+	if err != nil && !errors.As(err, &stopped) {
+		t.Fatal(err)
+	}
+	if got := records(t, waited); len(got.sound) != 480 {
+		t.Errorf("%d samples and the word %q, want the 480 that came late", len(got.sound), got.word.Text)
 	}
 }
 

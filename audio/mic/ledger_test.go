@@ -51,6 +51,15 @@ func (h *host) give(overflow bool) {
 	}
 }
 
+// late lets the device run for d, every callback late by as much.
+func (h *host) late(d, by time.Duration) {
+	for end := h.made + int64(h.trueRate*d.Seconds()); h.made < end; {
+		h.made += frames
+		h.now = time.Duration(float64(h.made)/h.trueRate*1e9) + by
+		h.give(false)
+	}
+}
+
 // stall keeps the callbacks back for d; afterwards they come at once.
 func (h *host) stall(d time.Duration) { h.now += d }
 
@@ -72,6 +81,13 @@ func TestLedgerCountsNothingWhereNothingIsLost(t *testing.T) {
 			for range 20 {
 				h.run(1700 * time.Millisecond)
 				h.stall(900 * time.Millisecond)
+			}
+			h.run(5 * time.Second)
+		}},
+		{"200 ms late for almost two seconds, at any time", newHost(48000, 0, 1), func(h *host) {
+			for range 50 {
+				h.run(3370 * time.Millisecond)
+				h.late(1900*time.Millisecond, 200*time.Millisecond)
 			}
 			h.run(5 * time.Second)
 		}},
