@@ -134,6 +134,7 @@ func TestCommandLine(t *testing.T) {
 		{"no such flag", []string{"listen", "--loud"}, exitUsage, "", "--loud"},
 		{"nothing to measure", []string{"measure"}, exitUsage, "", "file"},
 		{"a reference out of range", []string{"measure", "--reference", "400", "x.wav"}, exitUsage, "", "415 to 466"},
+		{"no time for the table", []string{"accuracy", "--budget", "0s"}, exitUsage, "", "--budget"},
 		{"a page for everybody", []string{"--page", "0.0.0.0:7341"}, exitFault, "", "only this machine"},
 		{"no such instrument", []string{"measure", "--instrument", "kazoo", "x.wav"}, exitFault, "", "vibraphone"},
 		{"no such recording to listen to", []string{"--from", "no-such.wav", "--page", "127.0.0.1:0"}, exitFault, "", "no-such.wav"},

@@ -1,0 +1,35 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"time"
+
+	"ringwell/analysis/accuracy"
+)
+
+type accuracyCommand struct {
+	Seed   uint64        `env:"-" default:"1" help:"The same seed and budget give the same table. (${default})"`
+	Budget time.Duration `env:"-" default:"4m" help:"How long it may take on two cores, roughly. (${default})"`
+}
+
+// Validate is called by kong once the flags are read.
+func (c *accuracyCommand) Validate() error {
+	if c.Budget <= 0 {
+		return errors.New("--budget: give a time, as in 4m")
+	}
+	return nil
+}
+
+// Run prints how near the ear comes to what is possible, on sounds whose truth
+// is known.
+func (c *accuracyCommand) Run(ctx context.Context, std stdio) error {
+	done := make(chan error, 1)
+	go func() { done <- accuracy.Run(std.out, c.Seed, c.Budget) }()
+	select {
+	case err := <-done:
+		return err
+	case <-ctx.Done(): // the table cannot be stopped; it ends with the program
+		return errors.New("interrupted")
+	}
+}
