@@ -32,6 +32,9 @@ func TestRecordingFromANamedPipe(t *testing.T) {
 	if err != io.EOF || len(got) != 3000 || r.Channel() != 1 || got[7] != float64(left[7]) {
 		t.Errorf("%d samples of channel %d, %v; want 3000 of channel 1, EOF", len(got), r.Channel(), err)
 	}
+	// With this end still open the writer below would not wait for the reader
+	// it is meant for, and that one would wait for ever.
+	r.Close()
 	go func() {
 		if w, err := os.OpenFile(path, os.O_WRONLY, 0); err == nil {
 			w.Close()
