@@ -32,6 +32,9 @@ const (
 	// scanAgain is how much longer than the last one scanned a window must be
 	// to be scanned: by less, a partial that was not seen gains less than 2 dB.
 	scanAgain = 1.6
+	// guessAgain: a background guessed from the strike itself is guessed anew
+	// when there is so many times as much of it.
+	guessAgain = 2
 	// longest is where a window stops growing. A ring of 4 s then gives its
 	// frequency within 2 % of what the whole of it would.
 	longest = 2.5
@@ -195,7 +198,7 @@ func (e *Estimator) prepare() {
 	if len(e.x) < e.skip+int(leastWindow*e.fs) {
 		return
 	}
-	if e.designed == 0 || e.guessed && len(e.x) >= 2*e.designed {
+	if e.designed == 0 || e.guessed && len(e.x) >= guessAgain*e.designed {
 		e.design()
 		e.y, e.uv, e.restOf = e.y[:0], e.uv[:0], 0
 		for _, m := range e.mom {

@@ -20,6 +20,7 @@ type fitter struct {
 	lin, lm  spd
 	rhs      []float64
 	active   []bool
+	moved    []bool
 	set      []int
 	group    []int
 	step     []float64
@@ -91,6 +92,41 @@ func (f *fitter) start(w, d []float64) bool {
 		return true
 	}
 	return f.evaluate(f.cur, f.active)
+}
+
+// place moves to the poles (w, d). The first of them are the poles kept of the
+// present point, where not marked changed; only what is new is summed anew.
+func (f *fitter) place(w, d []float64, kept []int, changed []bool) bool {
+	s, old, k := f.try, f.cur, len(w)
+	n := len(old.w)
+	s.resize(k)
+	f.active = grown(f.active, k)
+	f.moved = grown(f.moved, k)
+	for i := range k {
+		s.w[i] = min(max(w[i], f.wlo), f.whi)
+		s.d[i] = min(max(d[i], f.dlo), f.dhi)
+		f.active[i] = true
+		f.moved[i] = i >= len(kept) || changed[i]
+		if f.moved[i] {
+			continue
+		}
+		a := kept[i]
+		s.z0[i], s.z1[i], s.zn[i] = old.z0[a], old.z1[a], old.zn[a]
+		for j := range i {
+			if !f.moved[j] {
+				b := kept[j]
+				s.diff[i*k+j], s.diff[j*k+i] = old.diff[a*n+b], old.diff[b*n+a]
+				s.sum[i*k+j], s.sum[j*k+i] = old.sum[a*n+b], old.sum[b*n+a]
+			}
+		}
+		s.diff[i*k+i], s.sum[i*k+i] = old.diff[a*n+a], old.sum[a*n+a]
+	}
+	f.cur, f.try = s, old
+	if k == 0 {
+		f.cur.energy = f.yy
+		return true
+	}
+	return f.evaluate(f.cur, f.moved)
 }
 
 // strangers is the squared correlation below which two poles are moved apart

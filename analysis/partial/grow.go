@@ -131,16 +131,19 @@ func (e *Estimator) jointMoments(i int, w, d float64) (z0, z1 complex128) {
 
 // settle ends a fit with every reference close to its pole.
 func (e *Estimator) settle() {
-	f := e.joint
+	f, j := e.joint, &e.judge
 	moved := false
+	j.used, j.kept = grown(j.used, len(e.mom)), j.kept[:0]
 	for i, m := range e.mom {
-		if math.Abs(f.cur.w[i]-m.w0)*(block/2) > settledDrift {
+		j.kept = append(j.kept, i)
+		j.used[i] = math.Abs(f.cur.w[i]-m.w0)*(block/2) > settledDrift
+		if j.used[i] {
 			m.refer(f.cur.w[i])
 			moved = true
 		}
 	}
 	if moved {
-		f.start(f.cur.w, f.cur.d)
+		f.place(f.cur.w, f.cur.d, j.kept, j.used)
 		f.run(3)
 	}
 }
@@ -160,19 +163,20 @@ func (e *Estimator) moments(w float64) *moments {
 
 // keepOnly drops the poles not marked and solves anew for the rest.
 func (e *Estimator) keepOnly(keep []bool) {
-	s := e.joint.cur
-	k := 0
+	s, j := e.joint.cur, &e.judge
+	j.w, j.d, j.kept = j.w[:0], j.d[:0], j.kept[:0]
 	for i, m := range e.mom {
 		if !keep[i] {
 			e.spare = append(e.spare, m)
 			continue
 		}
-		e.mom[k] = m
-		s.w[k], s.d[k] = s.w[i], s.d[i]
-		k++
+		e.mom[len(j.w)] = m
+		j.w, j.d, j.kept = append(j.w, s.w[i]), append(j.d, s.d[i]), append(j.kept, i)
 	}
-	e.mom = e.mom[:k]
-	e.joint.start(s.w[:k], s.d[:k])
+	e.mom = e.mom[:len(j.w)]
+	j.used = grown(j.used, len(j.w))
+	clear(j.used)
+	e.joint.place(j.w, j.d, j.kept, j.used)
 	e.joint.run(5)
 }
 

@@ -14,6 +14,7 @@ type judge struct {
 	inv   []float64
 	keep  []bool
 	used  []bool
+	kept  []int
 	w, d  []float64
 	one   state
 	lm    spd

@@ -122,8 +122,12 @@ func (e *Estimator) add(found []candidate, n int) (split bool) {
 		w, d = append(w, nw), append(d, nd)
 		e.mom = append(e.mom, e.moments(nw))
 	}
-	e.judge.w, e.judge.d, e.judge.used = w, d, used
-	e.joint.start(w, d)
+	j := &e.judge
+	j.w, j.d, j.used, j.kept = w, d, used, j.kept[:0]
+	for i := range have {
+		j.kept = append(j.kept, i)
+	}
+	e.joint.place(w, d, j.kept, used)
 	return split
 }
 
