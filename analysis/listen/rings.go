@@ -13,6 +13,8 @@ const (
 	longestT60     = 25  // seconds: what rings longer was no ring but the room
 	restSeconds    = 2.5
 	leastStretch   = 0.020 // seconds of background between blows that say anything
+	lostOver       = 2.0   // times the sound the rings may leave of it, and ...
+	lostShare      = 0.1   // ... of their own power, before they are given up
 )
 
 // ring is what an earlier strike is predicted to sound like, with the sign
@@ -97,9 +99,31 @@ func (r *rings) advance(sound *history, to int64) {
 	for r.rest.to < to {
 		x := r.work[:min(int64(len(r.work)), to-r.rest.to)]
 		sound.copy(x, r.rest.to)
+		there := power(x)
 		r.takeOut(x, r.rest.to)
+		if left := power(x); left > lostOver*there && left > lostShare*r.predicted(r.rest.to) {
+			r.list = r.list[:0]
+			sound.copy(x, r.rest.to)
+		}
 		r.rest.push(x)
 	}
+}
+
+// predicted is the power of the rings at a moment, each component by itself: no
+// beat makes it less. Rings that leave more than there was, and not by the
+// little that a beat's quietest moment shows, have nothing to do with the sound
+// any more. Amid talk and clatter, where noise is taken for rings, amplitudes
+// that cancel would otherwise grow from strike to strike until nothing else is
+// heard.
+func (r *rings) predicted(at int64) float64 {
+	p := 0.0
+	for _, g := range r.list {
+		for _, c := range g.components {
+			a := real(c.Amp)*real(c.Amp) + imag(c.Amp)*imag(c.Amp)
+			p += a / 2 * math.Exp(-2*c.Decay*float64(at-g.onset))
+		}
+	}
+	return p
 }
 
 // blow marks a stretch in which a blow was heard: no part of the background.
