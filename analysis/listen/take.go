@@ -26,6 +26,9 @@ const (
 	underFloor  = 10.0 // ... or lies this much (dB) under the whole background
 	peakSeconds = 0.1
 
+	wholeSeconds = 0.080
+	wholeSigma   = 0.2 // of T60
+
 	// What an event at the beginning of a stream must show before it is told:
 	// nobody heard it begin.
 	startExplained = 0.8
@@ -49,6 +52,7 @@ type take struct {
 	reading partial.Reading
 	course  course
 	over    int64 // samples after the onset at which the ring is over
+	known   bool  // longer windows add nothing
 	held    bool  // a tone that is held, not a ring: the periodic way
 	next    int64 // held: samples after the onset at which it is read again
 	end     int64 // of its sound so far, on the clock
@@ -238,7 +242,9 @@ func (e *Ear) grow(limit int64) {
 		}
 		e.extend(t.strike.Onset + due)
 		t.window++
-		e.judge(e.read())
+		if !t.known {
+			e.judge(e.read())
+		}
 	}
 }
 
@@ -255,11 +261,22 @@ func (e *Ear) judge(a answer) {
 	if v.tell {
 		e.tell(v.stage, a.heard, v.second)
 	}
+	t.known = v.stage == analysis.Settled && e.whole(a)
 	if v.stage == analysis.Withdrawn {
 		e.drop()
 	} else if t.course.told == nil && t.course.unpitched >= unpitchedEnough && a.seconds >= 2*refuseSeconds && !e.tones.may() {
 		e.finish(t.strike.Onset+t.length(), nil)
 	}
+}
+
+// whole reports whether all of the ring of the partial heard has been heard.
+// What a longer window would add is the room's ring and other things'.
+func (e *Ear) whole(a answer) bool {
+	if a.heard.Partial < 0 || a.seconds < wholeSeconds {
+		return false
+	}
+	p := e.take.strike.Partials[a.heard.Partial]
+	return p.T60 > 0 && p.T60 <= a.seconds && p.SigmaT60 < wholeSigma*p.T60
 }
 
 // begun reports whether what sounded at the beginning of the stream was struck
@@ -302,13 +319,19 @@ func (e *Ear) finish(end int64, remark *analysis.Remark) {
 	}
 	e.extend(end)
 	a := t.course.last
-	if e.rate.Seconds(t.length()) >= shortest && t.length() > int64(t.reading.N) {
+	if e.rate.Seconds(t.length()) >= shortest && t.length() > int64(t.reading.N) && !t.known {
+		before := t.strike
 		a = e.read()
 		if t.start && a.heard != nil && !e.begun(a) {
 			a.heard, a.second = nil, nil
 		}
 		if v := t.course.next(a); v.second != nil && a.second == nil {
 			a.second = v.second
+		}
+		// One window that says no against two that agreed is not enough.
+		if a.heard == nil && before.Stage == analysis.Settled && t.course.unpitched < unpitchedEnough {
+			a.heard, a.second = before.Heard, before.Second
+			t.strike.Partials = before.Partials
 		}
 	}
 	if remark != nil {
