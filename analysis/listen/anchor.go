@@ -87,49 +87,43 @@ func update(c []partial.Component, x []float64, from int, floor float64) {
 	k := len(c)
 	z := make([]complex128, k)     // poles
 	start := make([]complex128, k) // z^from
-	left := slices.Clone(x)        // what the predictions leave
 	for i, v := range c {
 		z[i] = cmplx.Rect(math.Exp(-v.Decay), v.Omega)
 		start[i] = cmplx.Rect(math.Exp(-v.Decay*float64(from)), v.Omega*float64(from))
-		u, a := start[i], v.Amp
-		for n := range left {
-			left[n] -= real(a)*real(u) - imag(a)*imag(u)
-			u *= z[i]
-		}
 	}
 	// What no amplitude explains is noise as well: the floor is at least a
 	// thousandth of what is there.
 	noise := max(floor, 1e-3*power(x), leastFloor)
 	normal := mat.NewSymDense(2*k, nil)
-	right := mat.NewVecDense(2*k, nil)
-	n := len(x)
 	for i := range c {
 		for j := i; j < k; j++ {
-			// Columns Re(u·z^n) with u = 1 and u = i.
-			sum := start[i] * start[j] * geometric(z[i]*z[j], n)
-			dif := start[i] * cmplx.Conj(start[j]) * geometric(z[i]*cmplx.Conj(z[j]), n)
-			rr := (real(dif) + real(sum)) / 2 / noise
-			ii := (real(dif) - real(sum)) / 2 / noise
-			ri := (imag(dif) - imag(sum)) / 2 / noise
-			ir := (-imag(dif) - imag(sum)) / 2 / noise
-			normal.SetSym(2*i, 2*j, rr)
-			normal.SetSym(2*i+1, 2*j+1, ii)
-			normal.SetSym(2*i, 2*j+1, ri)
+			// Inner products of the columns Re(u·z^n), with u = 1 and u = i.
+			sum := start[i] * start[j] * geometric(z[i]*z[j], len(x)) / complex(2*noise, 0)
+			dif := start[i] * cmplx.Conj(start[j]) * geometric(z[i]*cmplx.Conj(z[j]), len(x)) / complex(2*noise, 0)
+			normal.SetSym(2*i, 2*j, real(dif)+real(sum))
+			normal.SetSym(2*i+1, 2*j+1, real(dif)-real(sum))
+			normal.SetSym(2*i, 2*j+1, imag(dif)-imag(sum))
 			if i != j {
-				normal.SetSym(2*i+1, 2*j, ir)
+				normal.SetSym(2*i+1, 2*j, -imag(dif)-imag(sum))
 			}
 		}
+	}
+	// The right side is what the sound says less what the predictions say; the
+	// latter is the matrix times their amplitudes, without another pass.
+	predicted := mat.NewVecDense(2*k, nil)
+	for i, v := range c {
+		predicted.SetVec(2*i, real(v.Amp))
+		predicted.SetVec(2*i+1, imag(v.Amp))
+	}
+	right := mat.NewVecDense(2*k, nil)
+	right.MulVec(normal, predicted)
+	for i := range c {
+		s := project(x, z[i]) * start[i]
+		right.SetVec(2*i, real(s)/noise-right.AtVec(2*i))
+		right.SetVec(2*i+1, -imag(s)/noise-right.AtVec(2*i+1))
 		prior := 1 / math.Pow(max(doubtShare*cmplx.Abs(c[i].Amp), 1e-9), 2)
 		normal.SetSym(2*i, 2*i, normal.At(2*i, 2*i)+prior)
 		normal.SetSym(2*i+1, 2*i+1, normal.At(2*i+1, 2*i+1)+prior)
-		var s complex128
-		u := start[i]
-		for _, v := range left {
-			s += complex(v, 0) * u
-			u *= z[i]
-		}
-		right.SetVec(2*i, real(s)/noise)
-		right.SetVec(2*i+1, -imag(s)/noise)
 	}
 	var chol mat.Cholesky
 	if !chol.Factorize(normal) {
@@ -145,6 +139,23 @@ func update(c []partial.Component, x []float64, from int, floor float64) {
 			c[i].Amp += d
 		}
 	}
+}
+
+// project returns Σ x[n]·z^n by Horner's rule, odd and even samples apart so
+// that one chain of products does not wait for the other.
+func project(x []float64, z complex128) complex128 {
+	q := z * z
+	qr, qi := real(q), imag(q)
+	var er, ei, or, oi float64
+	n := len(x) &^ 1
+	if n < len(x) {
+		er = x[n]
+	}
+	for n -= 2; n >= 0; n -= 2 {
+		er, ei = er*qr-ei*qi+x[n], er*qi+ei*qr
+		or, oi = or*qr-oi*qi+x[n+1], or*qi+oi*qr
+	}
+	return complex(er, ei) + z*complex(or, oi)
 }
 
 // geometric returns Σ_{0≤m<n} q^m.

@@ -284,7 +284,7 @@ func FuzzEar(f *testing.F) {
 			end := min(at+n, len(x))
 			b := analysis.Block{Start: start, Samples: x[at:end]}
 			if k%97 == 96 {
-				b.Lost = int64(seed[k%len(seed)])
+				b.Lost = int64(kind)
 				b.Start += b.Lost
 			}
 			if k%31 == 30 {

@@ -78,7 +78,8 @@ func (e *Ear) sustained() bool {
 		return false
 	}
 	slow := t.reading.FirstDB < -slowAttackDB
-	long := r.to-r.from >= e.samples(longHeld)
+	// What sounds on from the first sample may have sounded all along.
+	long := r.to-r.from >= e.samples(longHeld) && !t.start
 	return slow || long && !t.reading.Pitched
 }
 

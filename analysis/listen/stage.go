@@ -9,6 +9,7 @@ import (
 const (
 	soonSeconds     = 0.080 // from here on an undecided pitch is told, with the other one
 	mostExplained   = 0.80  // share of the sound that must be explained before that
+	soonSigma       = 20    // cents at most, before that
 	agreeCents      = 30    // two windows name the same pitch
 	jumpCents       = 50    // half a semitone: another note
 	settledSigma    = 1.0   // cents
@@ -72,7 +73,7 @@ func (c *course) next(a answer) verdict {
 		if !agree && v.second == nil && before.heard != nil {
 			v.second = before.heard
 		}
-	case agree && a.explained >= mostExplained:
+	case agree && a.explained >= mostExplained && a.heard.Sigma <= soonSigma:
 		v.tell = true
 	case c.told != nil && c.left != nil:
 		v.tell = true
