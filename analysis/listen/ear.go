@@ -41,6 +41,7 @@ type Ear struct {
 	last    int64 // onset of the last strike opened
 
 	take    take
+	company company
 	toneEnd int64 // where a held tone would end if it stopped now
 	open    bool
 	doubt   onset.Event // an event that wants a second look
@@ -178,6 +179,7 @@ func (e *Ear) forget(at int64) {
 	e.tones.reset(at)
 	e.doubted = false
 	e.last = at
+	e.company = company{}
 	e.calm = 0
 	e.room.dues = 0
 }

@@ -26,13 +26,9 @@ const (
 	underFloor  = 10.0 // ... or lies this much (dB) under the whole background
 	peakSeconds = 0.1
 
-	wholeSeconds  = 0.080
-	clearCents    = 25.0
-	firmCents     = 10.0
-	firmSeconds   = 0.1
-	firmExplained = 0.9
-	swellT60      = 1.0 // seconds: what swells first and then falls faster than this is a syllable
-	wholeSigma    = 0.2 // of T60
+	wholeSeconds = 0.080
+	swellT60     = 1.0 // seconds: what swells first and then falls faster than this is a syllable
+	wholeSigma   = 0.2 // of T60
 
 	// What an event at the beginning of a stream must show before it is told:
 	// nobody heard it begin.
@@ -277,17 +273,6 @@ func (e *Ear) judge(a answer) {
 	}
 }
 
-// firm reports whether an answer that rests on little sound may be believed.
-// Where things follow each other within a tenth of a second they are as often
-// syllables or rattling as strikes, and a strike's ring is seen to fall even in
-// a little more. What ended by itself is a knock if its pitch is not clear.
-func firm(a answer, cut bool) bool {
-	if !cut {
-		return a.heard.Sigma <= clearCents
-	}
-	return a.seconds >= firmSeconds && a.t60 > 0 && a.heard.Sigma <= firmCents && a.explained >= firmExplained
-}
-
 // whole reports whether all of the ring of the partial heard has been heard.
 // What a longer window would add is the room's ring and other things'.
 func (e *Ear) whole(a answer) bool {
@@ -353,9 +338,10 @@ func (e *Ear) finish(end int64, remark *analysis.Remark) {
 			t.strike.Partials = before.Partials
 		}
 	}
-	if a.heard != nil && a.seconds < refuseSeconds && !firm(a, remark != nil) {
+	if a.heard != nil && !e.firm(a, remark != nil) {
 		a.heard, a.second = nil, nil
 	}
+	e.company.note(t.strike.Onset, a.heard != nil)
 	if remark != nil {
 		t.reading.Remarks = append(t.reading.Remarks, *remark)
 	}
