@@ -17,12 +17,25 @@
 // deviations, and the pitch is known to within a cent or a quarter of the ring
 // has been heard.
 //
+// Once the whole T60 of the partial heard has passed, a settled answer stays as
+// it is: what a longer window would add is the room.
+//
 // Final: the ring has sunk into the room or by 60 dB, the next strike or a hand
 // cut it off, four seconds are over, or the sound ended. A thing without a
 // pitch is told once, as final, with Heard nil.
 //
 // Withdrawn: it was told as a note and two windows in a row, the second 160 ms
 // long or longer, say it is none.
+//
+// What rests on little sound must prove more: cut off within 0.16 s (0.3 s where
+// most of the last events had no pitch, amid talk or rattling) a strike counts as
+// a note only if its ring is seen to fall and its pitch is clear. So does what
+// sounds from the first sample of a stream on, where no attack was heard.
+//
+// A tone that is blown, bowed or rubbed has no ring to be modelled: what repeats
+// itself for a quarter of a second without falling is told by its period
+// (package pitch), again each time it has lasted twice as long, up to six
+// seconds.
 //
 // A pitch never moves by more than half a semitone from one telling to the
 // next without the one left behind being told as Second: the answer is
