@@ -69,12 +69,11 @@ type Finder struct {
 	frames   int                  // since Restart
 	from, to int                  // frames back the rise is measured against
 
-	floors  [bandCount]history
-	floor   [bandCount]float64 // what is added to both sides of a rise
-	toMean  [bandCount]float64
-	unrest  history
-	raised  float64 // threshold in dB of the strongest bands
-	strides int
+	floors [bandCount]history
+	floor  [bandCount]float64 // what is added to both sides of a rise
+	toMean [bandCount]float64
+	unrest history
+	raised float64 // threshold in dB of the strongest bands
 
 	state    state
 	strength []float64 // of the last frames, ring like past
