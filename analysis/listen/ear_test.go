@@ -435,3 +435,27 @@ func manyStrikes(rate analysis.Rate, seconds, each, partials int) []float64 {
 	}
 	return x
 }
+
+// TestRates: the rates of telephones, discs and studios, and an input whose
+// silence does not read 0.
+func TestRates(t *testing.T) {
+	for _, rate := range []analysis.Rate{8000, 22050, 44100, 96000, 192000} {
+		for _, offset := range []float64{0, 0.05} {
+			x := bars(rate, 2, 0.5, 1.1)
+			for i := range x {
+				x[i] += offset
+			}
+			got := lastOnes(hearAll(rate, x, 1000, Options{LSB: 1.0 / (1 << 23)}))
+			if len(got) != 2 {
+				t.Errorf("%v samples a second, offset %v: got %d strikes, wanted 2", rate, offset, len(got))
+				continue
+			}
+			for i, at := range []float64{0.5, 1.1} {
+				s := got[i]
+				if s.Heard == nil || math.Abs(float64(s.Heard.Frequency.Above(440))) > 1 || math.Abs(rate.Seconds(s.Onset)-at) > 0.003 {
+					t.Errorf("%v samples a second, offset %v: got %v heard at %.4f s, wanted 440 Hz within a cent at %v s within 3 ms", rate, offset, s.Heard, rate.Seconds(s.Onset), at)
+				}
+			}
+		}
+	}
+}
