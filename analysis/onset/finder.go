@@ -17,6 +17,8 @@ const (
 	unrestFactor  = 5.0 // median absolute deviations of unrest that raise the threshold
 	clipRise      = 30.0
 	floorOverMean = 2.0 // what is added to both energies, in means of the floor
+	plainRise     = 1.5 // strength that takes the place of an event before it, ...
+	muchLouder    = 4.0 // ... where the sound's energy is so many times that one's
 	again         = 0.7 // strength must fall below this before the next strike
 	backTo        = 0.6 // the rise began where strength was last below this
 
@@ -41,8 +43,8 @@ type Event struct {
 	// seen: it may as well have been sounding all along.
 	Start bool
 	// Instead says that this takes the place of the event before it: that was
-	// at most 60 ms earlier and less than half as strong (an arm brushed
-	// something before the mallet fell), or it was a Start at most
+	// at most 60 ms earlier and less than half as strong, or 6 dB less loud (an
+	// arm brushed something before the mallet fell), or it was a Start at most
 	// 50 ms earlier.
 	Instead bool
 }
@@ -78,12 +80,13 @@ type Finder struct {
 	state    state
 	strength []float64 // of the last frames, ring like past
 	event    Event
-	peak     int   // frame of the largest strength of the rise under way
-	first    int   // frame at which it began
-	decide   int   // frame at which to tell it
-	looked   bool  // at the beginning of the stream
-	started  bool  // it was told, and nothing since
-	last     int64 // index of the last event, or far in the past
+	loudest  float64 // energy of the loudest frame of that event's rise
+	peak     int     // frame of the largest strength of the rise under way
+	first    int     // frame at which it began
+	decide   int     // frame at which to tell it
+	looked   bool    // at the beginning of the stream
+	started  bool    // it was told, and nothing since
+	last     int64   // index of the last event, or far in the past
 	lastPeak int
 
 	refine refiner

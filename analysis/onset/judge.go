@@ -11,8 +11,12 @@ func (f *Finder) judge(s float64) (Event, bool) {
 			f.state = ready
 			break
 		}
-		// A much stronger rise soon after the last event takes its place.
-		if s >= max(3, 2*f.event.Strength) && f.clock < f.last+f.samples(deadSeconds+frameSeconds) && f.frames > f.lastPeak+f.framesIn(pastFrom) {
+		// A much stronger rise soon after the last event takes its place, and so
+		// does a plain one to a much louder sound: where a knock fills all bands
+		// just before a strike, no rise can be much stronger.
+		stronger := s >= max(3, 2*f.event.Strength)
+		louder := s >= plainRise && f.loudness() >= muchLouder*f.loudest
+		if (stronger || louder) && f.clock < f.last+f.samples(deadSeconds+frameSeconds) && f.frames > f.lastPeak+f.framesIn(pastFrom) {
 			f.arm(s, true)
 		}
 	case ready:
@@ -20,6 +24,7 @@ func (f *Finder) judge(s float64) (Event, bool) {
 			f.arm(s, false)
 		}
 	case rising:
+		f.loudest = max(f.loudest, f.loudness())
 		if s > f.event.Strength {
 			if f.frames < f.decide-f.framesIn(settleSeconds) {
 				f.event.Strength, f.peak = s, f.frames
@@ -36,9 +41,19 @@ func (f *Finder) judge(s float64) (Event, bool) {
 
 func (f *Finder) samples(seconds float64) int64 { return int64(seconds * float64(f.rate)) }
 
+// loudness is the energy of the newest frame.
+func (f *Finder) loudness() float64 {
+	sum := 0.0
+	for _, e := range f.energy {
+		sum += e
+	}
+	return sum
+}
+
 func (f *Finder) arm(s float64, instead bool) {
 	f.state = rising
 	f.event = Event{Strength: s, Instead: instead}
+	f.loudest = f.loudness()
 	f.peak = f.frames
 	f.first = f.frames
 	for f.first > 0 && f.frames-f.first < 13 && f.strength[(f.first-1)%len(f.strength)] >= backTo {
