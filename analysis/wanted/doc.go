@@ -44,8 +44,9 @@
 // A place lies at its note, on the instrument's reference pitch and where the
 // instrument's note was measured there, plus quarter-tone and bend. The strike
 // lies away from it by some cents, known with a standard deviation: that of the
-// pitch and that of the input's clock together. From the two follows the chance
-// that it truly lies within the tolerance.
+// pitch and that of the input's clock together, and a little more while too
+// little of it was heard to tell near pairs apart. From the two follows the
+// chance that it truly lies within the tolerance.
 //
 // A place that is not ticked is filled when its count of objects has been
 // found, and is open until then. A strike fits a place when the kinds do not
@@ -57,10 +58,12 @@
 // none is open, a filled one counts for which it is better than what fills it,
 // nearer by more than twice the standard deviation of that comparison.
 //
-// The answer is then Yes. It is Yes only of a pitch that most listeners name:
-// where its likelihood is under half, or the ear is still undecided between two
-// pitches, one further apart than the place is wide, the answer is Nearly at
-// best.
+// The answer is then Yes. It is Yes only of a strike that is settled, or was
+// heard for 80 ms and is known to a cent, since talk and things set down may
+// sound like a note for a moment before they are withdrawn; and only of a pitch
+// that most listeners name: where its likelihood is under half, or less than
+// that of a second pitch further away than the place is wide, the answer is
+// Nearly at best.
 //
 // Otherwise it is Nearly, for the place of which one of these is true (the
 // first, and of several the nearest place): it would fit but is not yet known

@@ -46,7 +46,7 @@ func (l List) Edited(text string) (List, []*Fault) {
 
 // samePlace reports whether two lines name the same note or frequency.
 func (s Spec) samePlace(o Spec) bool {
-	return s.Label == o.Label && s.Frequency == o.Frequency && s.Quarters == o.Quarters
+	return (s.Label == "") == (o.Label == "") && s.Key == o.Key && s.Frequency == o.Frequency && s.Quarters == o.Quarters
 }
 
 // Ordered returns the list with its places in another order: ids must name

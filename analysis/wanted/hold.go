@@ -25,9 +25,18 @@ const (
 	// clearly is by how many standard deviations one object must be nearer than
 	// another to be better.
 	clearly = 2
-	// earlyDoubt widens what an early telling says of itself: a window of 20 to
-	// 40 ms cannot tell a near pair from a line, and its statistics do not know.
-	earlyDoubt analysis.Cents = 1
+	// pairDoubt widens what a telling says of itself while it rests on less
+	// sound than pairSeconds: so early a near pair cannot be told from a line,
+	// the statistics of a line know nothing of it, and the two pull by about so
+	// much. By trial on the shop of TestHuntReplayed: without it one yes in two
+	// hundred was half a cent outside.
+	pairDoubt   analysis.Cents = 0.3
+	pairSeconds                = 0.3
+	// A strike that is not settled is a yes only once it rests on so much sound
+	// and is known so well. Talk and things set down may sound like a note for a
+	// window or two before they are withdrawn.
+	yesSeconds                = 0.08
+	yesSigma   analysis.Cents = 1
 )
 
 // Answer is what a player is told of an object in the hand.
@@ -84,8 +93,9 @@ type Other struct {
 
 // Hand is what is held against a list.
 type Hand struct {
-	Strike        string // ID
-	Early         bool   // its pitch may still move
+	Strike        string  // ID
+	Early         bool    // its pitch may still move
+	Used          float64 // seconds of sound it rests on; 0: enough
 	Heard, Second *analysis.Pitch
 	ClockPPM      float64
 	Kind          analysis.Kind // what the player says it is; Unknown if nothing
@@ -94,7 +104,7 @@ type Hand struct {
 // HandOf returns what matters of a strike; kind is what the player says is in
 // the hand.
 func HandOf(s analysis.Strike, kind analysis.Kind) Hand {
-	return Hand{Strike: s.ID, Early: s.Stage == analysis.Early, Heard: s.Heard, Second: s.Second, ClockPPM: s.ClockPPM, Kind: kind}
+	return Hand{Strike: s.ID, Early: s.Stage == analysis.Early, Used: s.Used, Heard: s.Heard, Second: s.Second, ClockPPM: s.ClockPPM, Kind: kind}
 }
 
 // Hold holds a strike against all places at once: see the package comment for
@@ -153,8 +163,8 @@ func (s view) outside() float64 { return max(0, s.off()-float64(s.within)) }
 // views looks at a pitch from every place.
 func (w *weighing) views(p *analysis.Pitch) []view {
 	sigma := doubt(p.Sigma, w.hand.ClockPPM)
-	if w.hand.Early {
-		sigma = hypot(sigma, earlyDoubt)
+	if w.hand.Used > 0 && w.hand.Used < pairSeconds {
+		sigma = hypot(sigma, pairDoubt)
 	}
 	seen := make([]view, len(w.list.Places))
 	for i := range seen {
@@ -200,8 +210,11 @@ func (w *weighing) best(seen []view) (Verdict, bool) {
 	if reason == Better {
 		v.Beats = beats
 	}
-	if w.split(seen[at].within) {
+	switch {
+	case w.split(seen[at].within):
 		v.Answer, v.Reason = Nearly, Split
+	case w.hand.Early && (w.hand.Used < yesSeconds || w.hand.Heard.Sigma > yesSigma):
+		v.Answer, v.Reason = Nearly, Unsure
 	}
 	return v, true
 }
@@ -212,7 +225,7 @@ func (w *weighing) split(within analysis.Cents) bool {
 	if h.Likelihood > 0 && h.Likelihood < mostHear {
 		return true
 	}
-	return w.hand.Early && second != nil && second.Likelihood >= h.Likelihood &&
+	return second != nil && second.Likelihood > h.Likelihood &&
 		math.Abs(float64(second.Frequency.Above(h.Frequency))) > 2*float64(within)
 }
 

@@ -177,11 +177,6 @@ func (r *reader) tolerance(w word, digits string, s *Spec) *Fault {
 }
 
 func (r *reader) bend(w word, digits string, sign float64, s *Spec) *Fault {
-	if len(r.words) > 0 && digits == "" {
-		// "+ 30" reads well enough.
-		digits = r.words[0].text
-		r.words = r.words[1:]
-	}
 	value, fault := r.cents(w, digits, "bend", "+30")
 	if fault != nil {
 		return fault
@@ -195,6 +190,10 @@ func (r *reader) bend(w word, digits string, sign float64, s *Spec) *Fault {
 
 // cents reads a number with or without a unit behind it.
 func (r *reader) cents(w word, text, part, example string) (float64, *Fault) {
+	if len(r.words) > 0 && text == "" { // "+ 30" reads well enough
+		text = r.words[0].text
+		r.words = r.words[1:]
+	}
 	digits, unit := cutNumber(text)
 	if digits == "" {
 		return 0, w.fault("a %s is a number of cents, as in %s", part, example)

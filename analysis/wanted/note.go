@@ -17,7 +17,7 @@ const (
 )
 
 type note struct {
-	label  string // as it is spelt, in plain letters: "F#5", "Gb5"
+	label  string // as it is spelt, in plain letters: "F#5", "Gb5", "Fis5"
 	key    int
 	naming naming
 }
@@ -85,10 +85,9 @@ func foreign(letter, ending, octave string) (note, bool) {
 	default:
 		return note{}, false
 	}
-	if letter == "H" {
-		letter = "B"
-	}
-	n, err := spelt(letter, accidentals, octave)
+	n, err := spelt(strings.Replace(letter, "H", "B", 1), accidentals, octave)
+	// The spelling stays: printed as B4, H4 would no longer say whose B a B is.
+	n.label = letter + ending + strings.ReplaceAll(octave, "−", "-")
 	n.naming = foreignName
 	return n, err == nil
 }

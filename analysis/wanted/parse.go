@@ -1,6 +1,7 @@
 package wanted
 
 import (
+	"errors"
 	"fmt"
 	"strings"
 	"unicode"
@@ -114,4 +115,17 @@ func parseLine(line string) (*Spec, naming, *Fault) {
 		return nil, 0, fault
 	}
 	return &spec, r.naming, nil
+}
+
+// ParseLine reads one line that names a place, by itself: a plain B is B.
+func ParseLine(line string) (Spec, error) {
+	spec, _, fault := parseLine(line)
+	switch {
+	case fault != nil:
+		fault.Line = 1
+		return Spec{}, fault
+	case spec == nil:
+		return Spec{}, errors.New("this line names no place")
+	}
+	return *spec, nil
 }

@@ -24,7 +24,7 @@ const (
 
 // Spec is what one line says.
 type Spec struct {
-	Label     string         // the note as it is spelt, "F#5"; "" where a frequency is wanted
+	Label     string         // the note as it is spelt, "F#5", "Fis5"; "" where a frequency is wanted
 	Key       int            // its MIDI note number
 	Quarters  int            // quarter-tones beside it: -3, -1, 0, 1 or 3
 	Frequency analysis.Hz    // where Label is ""

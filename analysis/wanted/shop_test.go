@@ -105,22 +105,17 @@ A5 three-quarters-sharp +-15
 C6 +-20
 `
 
-// draws is a shop: a third of the objects lies within reach of a place's
-// tolerance, a third near one, the rest anywhere on the instrument.
+// draws is a shop: half of the objects lie within a quarter-tone of a place,
+// where answers turn, the rest anywhere on the instrument.
 func draws(n int, list *wanted.List, in instrument.Instrument, r *rand.Rand) []thing {
 	shop := make([]thing, n)
 	for i := range shop {
-		p := list.Places[r.IntN(len(list.Places))]
-		at := p.Target(in)
-		switch i % 3 {
-		case 0:
-			at = at.Shift(analysis.Cents(uniform(r, -1.2, 1.2)) * p.Tolerance)
-		case 1:
-			at = at.Shift(analysis.Cents(uniform(r, -120, 120)))
-		default:
-			at = analysis.Hz(185 * math.Pow(1300./185, r.Float64()))
+		f := 185 * math.Pow(1300./185, r.Float64())
+		if i%2 == 0 {
+			p := list.Places[r.IntN(len(list.Places))]
+			f = float64(p.Target(in).Shift(analysis.Cents(uniform(r, -50, 50))))
 		}
-		shop[i] = draw(float64(at), r)
+		shop[i] = draw(f, r)
 	}
 	return shop
 }
@@ -144,7 +139,8 @@ func strikes(shop []thing, r *rand.Rand) (x []float64, onsets []int64) {
 }
 
 // clutter returns n samples of a shop at work, root mean square 1: six voices
-// and things set down, the clatter as strong on the whole as the talk.
+// and things set down, the clatter as strong on the whole as the talk, and 20 dB
+// below them the rustle of room and microphone.
 func clutter(n int, r *rand.Rand) []float64 {
 	talk, clatter := make([]float64, n), make([]float64, n)
 	for range 6 {
@@ -160,7 +156,7 @@ func clutter(n int, r *rand.Rand) []float64 {
 	scale(talk)
 	scale(clatter)
 	for i := range talk {
-		talk[i] += clatter[i]
+		talk[i] += clatter[i] + 0.14*r.NormFloat64()
 	}
 	scale(talk)
 	return talk
