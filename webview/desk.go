@@ -94,11 +94,11 @@ func (s *Server) become(next Session, in instrument.Instrument) {
 	if !next.sameLandings(was) {
 		strikes, earlier := s.latest()
 		s.tell(typeTrail, trailMessage{head(typeTrail), strikes, earlier})
+		if len(s.hunt.list.Places) > 0 {
+			s.tellWanted()
+		}
 	}
-	select {
-	case s.dirty <- struct{}{}:
-	default: // the saver has not begun yet and will see this too
-	}
+	s.markDirty()
 }
 
 // ChooseSource makes another source the ear's and returns the new session. The

@@ -27,6 +27,7 @@
 //	level       level        about ten times a second (Level)
 //	room        room         the background, about once a second while nothing rings (Room)
 //	state       state        what the ear is doing, in words (State)
+//	wanted      wanted       the list of what is hunted for has changed (Wanted)
 //	missed      after        this client was too slow and lost messages: GET /api/strikes?after=AFTER
 //
 // A strike whose stage is "withdrawn" was none and is to be forgotten. The
@@ -44,6 +45,18 @@
 // The form of a strike is the same on the socket, in GET /api/strikes and in
 // the output of "ringwell measure --json": see Strike.
 //
+// # The hunt
+//
+// While there is a wanted list every strike carries a verdict: how it stands
+// against all places of the list at once, from its first telling on. When the
+// list or what places mean changes, the strikes follow anew in a trail message.
+// The kind that counts is what was said to be in the hand when it was struck.
+//
+// What is found stays on the trail with its sound, however old it grows, and is
+// kept beside the list in files of its own, so that it outlives the program;
+// taken back, it goes the way of other strikes once the change that took it
+// back can itself no longer be undone.
+//
 // # Requests
 //
 //	GET    /api/session              Session
@@ -53,6 +66,13 @@
 //	POST   /api/source               {"choice":"mic","input":"part of a name"}
 //	POST   /api/tone                 {"on":true}: the target may sound and the ear is muted;
 //	                                 it must be said again within the lease or ends by itself
+//	GET    /api/wanted               Wanted
+//	PUT    /api/wanted               {"text":"F#5 +30 +-15 bottle x2\n"}: the whole list, see package
+//	                                 analysis/wanted; answers with Wanted, whose errors locate the
+//	                                 lines that cannot be read: they stay in the text, the others count
+//	PATCH  /api/wanted               one of {"order":[ID...]}, {"tick":ID}, {"untick":ID},
+//	                                 {"found":{"strike":ID,"place":ID}} (place null: its verdict's),
+//	                                 {"lost":STRIKE} and {"undo":true}; answers with Wanted
 //	GET    /api/strikes              {"after":null,"until":ID,"strikes":[...]}, ?after=ID for those that follow
 //	GET    /api/strikes/ID           Strike
 //	GET    /api/strikes/ID.wav       the kept sound

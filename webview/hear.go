@@ -19,15 +19,24 @@ func (s *Server) Hear(strike analysis.Strike) {
 		e := s.trail.find(strike.ID)
 		s.trail.remove(strike.ID)
 		s.letGo(strike.ID)
-		if e != nil && !e.thrown {
+		if e != nil {
 			e.strike = strike
+			s.refill(e)
+		}
+		if e != nil && !e.thrown {
 			s.tellStrike(e)
 		}
 		return
 	}
 	now := s.cfg.Now()
-	if e := s.trail.put(strike, now); e != nil && !e.thrown {
-		s.tellStrike(e)
+	if e := s.trail.put(strike, now); e != nil {
+		if e.kind == "" {
+			e.kind = s.session.Kind
+		}
+		if !e.thrown {
+			s.tellStrike(e)
+		}
+		s.refill(e)
 	}
 	s.expire(now)
 }
@@ -44,6 +53,9 @@ func (s *Server) Keep(strike analysis.Strike, sound []float32) {
 		if !e.thrown {
 			s.tellStrike(e)
 		}
+	}
+	if s.trail.pins[strike.ID] {
+		s.soundFound()
 	}
 }
 
@@ -73,14 +85,14 @@ func (s *Server) State(state listen.State) {
 // show it too; name and kept sound are left out.
 func (s *Server) Form(strike analysis.Strike) Strike {
 	s.mu.Lock()
-	in, aim := s.in, s.session.aim()
+	seen, kind := s.lens(), s.session.Kind
 	s.mu.Unlock()
-	return StrikeForm(strike, in, aim)
+	return seen.form(entry{strike: strike, kind: kind})
 }
 
 // form is an entry as the pages see it. Callers hold mu.
 func (s *Server) form(e *entry) Strike {
-	return entryForm(*e, s.in, s.session.aim())
+	return s.lens().form(*e)
 }
 
 func (s *Server) tellStrike(e *entry) {

@@ -20,6 +20,7 @@ const (
 	typeRoom       = "room"
 	typeState      = "state"
 	typeMissed     = "missed"
+	typeWanted     = "wanted"
 )
 
 type header struct {
@@ -41,6 +42,7 @@ type hello struct {
 	State       State      `json:"state"`
 	Strikes     []Strike   `json:"strikes"` // the latest, newest last
 	Earlier     int        `json:"earlier"` // how many more there are before them
+	Wanted      Wanted     `json:"wanted"`
 }
 
 type sessionMessage struct {
@@ -82,6 +84,11 @@ type roomMessage struct {
 type stateMessage struct {
 	header
 	State State `json:"state"`
+}
+
+type wantedMessage struct {
+	header
+	Wanted Wanted `json:"wanted"`
 }
 
 type missedMessage struct {

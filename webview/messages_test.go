@@ -13,6 +13,7 @@ import (
 	"ringwell/analysis"
 	"ringwell/analysis/instrument"
 	"ringwell/analysis/listen"
+	"ringwell/analysis/wanted"
 )
 
 var update = flag.Bool("update", false, "write testdata/wire anew")
@@ -114,6 +115,7 @@ func wireMessages(t testing.TB) map[string]any {
 			Sources: []string{"mic", "demo"}, Kinds: kindNames(), Session: plain, Instrument: instrumentForm(in),
 			State:   stateForm(listen.State{Code: listen.Hearing, Source: "hall pair", Rate: 48000, Words: "The hall pair hears."}),
 			Strikes: []Strike{StrikeForm(jar(), in, bentAim()), StrikeForm(knock(), in, bentAim())}, Earlier: 3,
+			Wanted: Wanted{Places: []WantedPlace{}, Errors: []WantedError{}},
 		},
 		"session":          sessionMessage{head(typeSession), sampleSession()},
 		"instrument":       instrumentMessage{head(typeInstrument), instrumentForm(glockenspiel(t))},
@@ -130,7 +132,44 @@ func wireMessages(t testing.TB) map[string]any {
 		"state":            stateMessage{head(typeState), stateForm(listen.State{Code: listen.Deaf, Source: hostile, Words: "The ear hears nothing: look to its cable. " + hostile})},
 		"missed":           missedMessage{head(typeMissed), text("01JDHZ8Q2R00000000000000A1"), 4},
 		"missed-all":       missedMessage{head(typeMissed), nil, 1},
+		"wanted":           wantedMessage{head(typeWanted), sampleWanted(t)},
+		"strike-yes":       strikeMessage{head(typeStrike), judged(t, "A5 +8 +-15 glass x2\nB5")},
+		"strike-nearly":    strikeMessage{head(typeStrike), judged(t, "Ab5 +-15 glass\nC7 +-20")},
+		"strike-unwanted":  strikeMessage{head(typeStrike), judged(t, "F3")},
 	}
+}
+
+// sampleWanted is a list with one place filled, one ticked, one open and a line
+// that cannot be read.
+func sampleWanted(t testing.TB) Wanted {
+	t.Helper()
+	list, _ := wanted.Parse("# for the slow movement\nA5 +8 +-15 glass\nF#4 quarter-sharp -5 +-8 bottle x2\nwhat\n440 Hz\n")
+	var err error
+	found := time.Date(2026, 11, 25, 9, 31, 0, 0, time.UTC)
+	list, err = list.Found("w1", wanted.Fill{Strike: "01JDHZ8Q2R00000000000000A1", Heard: 884.2123456789, Sigma: 0.31, ClockPPM: 29, Kind: analysis.Glass, Name: hostile, Found: found}, vibraphone(t))
+	if err == nil {
+		list, err = list.WithTick("w3", true)
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+	s := Server{trail: newTrail(), in: vibraphone(t), session: defaultSession(nil)}
+	s.hunt = hunt{list: list, revision: 4, undo: make([]wanted.List, 2), stored: map[string]bool{"01JDHZ8Q2R00000000000000A1": true}, notice: text(hostile)}
+	_, s.hunt.faults = wanted.Parse(list.String())
+	return s.wantedForm()
+}
+
+// judged is the jar held against a list.
+func judged(t testing.TB, lines string) Strike {
+	t.Helper()
+	list, faults := wanted.Parse(lines)
+	if len(faults) > 0 {
+		t.Fatal(faults[0])
+	}
+	in := vibraphone(t)
+	form := StrikeForm(jar(), in, bentAim())
+	form.Verdict = VerdictForm(jar(), &list, analysis.Glass, in, 10)
+	return form
 }
 
 func glockenspiel(t testing.TB) instrument.Instrument {

@@ -29,6 +29,7 @@ func (s *Server) routes() http.Handler {
 		"/api/instruments/{name}":   {"GET": s.getInstrument},
 		"/api/source":               {"POST": s.postSource},
 		"/api/tone":                 {"POST": s.postTone},
+		"/api/wanted":               {"GET": s.getWanted, "PUT": s.putWanted, "PATCH": s.patchWanted},
 		"/api/strikes":              {"GET": s.getStrikes},
 		"/api/strikes/{id}":         {"GET": s.getStrike, "DELETE": s.deleteStrike},
 		"/api/strikes/{id}/restore": {"POST": s.restoreStrike},
@@ -207,5 +208,6 @@ func (s *Server) hello() hello {
 		header: head(typeHello), Version: s.cfg.Version,
 		Instruments: append([]string{}, s.cfg.Instruments...), Sources: append([]string{}, s.cfg.Sources...), Kinds: kindNames(),
 		Session: s.session, Instrument: instrumentForm(s.in), State: s.state, Strikes: strikes, Earlier: earlier,
+		Wanted: s.wantedForm(),
 	}
 }

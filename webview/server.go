@@ -23,6 +23,10 @@ type Config struct {
 	Version     string // of the program
 	SessionPath string // file the session is kept in; "" keeps nothing
 
+	// WantedPath is the file the wanted list is kept in, beside a directory for
+	// the sound of what was found; "" keeps neither.
+	WantedPath string
+
 	// Sources are the choices POST /api/source takes, the usual one first.
 	Sources []string
 	// ChooseSource opens another source; its error is one sentence for people.
@@ -52,6 +56,7 @@ type Server struct {
 	page  assets
 	hub   *hub
 	file  sessionFile // the saver's alone once Serve runs
+	found foundFiles  // the saver's too
 	dirty chan struct{}
 	stop  chan struct{}
 	tasks sync.WaitGroup
@@ -63,6 +68,7 @@ type Server struct {
 	// never while anything is read or written.
 	mu      sync.Mutex
 	session Session
+	hunt    hunt
 	in      instrument.Instrument
 	trail   *trail
 	state   State
@@ -94,12 +100,13 @@ func New(cfg Config) (*Server, error) {
 	}
 	s := &Server{
 		cfg: cfg, page: page, hub: newHub(usualTiming()), trail: newTrail(),
-		file: sessionFile{cfg.SessionPath}, dirty: make(chan struct{}, 1), stop: make(chan struct{}),
+		file: sessionFile{cfg.SessionPath}, found: foundFiles{cfg.WantedPath}, dirty: make(chan struct{}, 1), stop: make(chan struct{}),
 		state: State{Code: listen.Opening, Words: "The ear is being opened."},
 	}
 	if err := s.restore(); err != nil {
 		return nil, err
 	}
+	s.restoreWanted()
 	s.http = &http.Server{
 		Handler:           guard(s.routes()),
 		ReadHeaderTimeout: 5 * time.Second,
@@ -192,6 +199,7 @@ func (s *Server) keepSession() {
 }
 
 func (s *Server) saveSession() {
+	s.saveWanted()
 	if s.file.path == "" {
 		return
 	}

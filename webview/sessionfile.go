@@ -64,18 +64,23 @@ func restored(saved, fresh Session) (Session, string) {
 	return s, notice
 }
 
-// moveAside renames a broken file to the first free name and says so.
+// moveAside renames a broken file and says so.
 func (f *sessionFile) moveAside(why string) string {
+	aside, err := f.aside()
+	if err != nil {
+		f.path = ""
+		return fmt.Sprintf("The session file is broken (%s) and cannot be moved aside, so settings are not kept: %v.", why, err)
+	}
+	return fmt.Sprintf("The session file was broken (%s). It is now %s, and settings start afresh.", why, filepath.Base(aside))
+}
+
+// aside renames the file to the first free name.
+func (f *sessionFile) aside() (to string, err error) {
 	for n := 1; ; n++ {
 		aside := fmt.Sprintf("%s.broken-%d", f.path, n)
-		if _, err := os.Lstat(aside); err == nil {
-			continue
+		if _, err := os.Lstat(aside); err != nil {
+			return aside, os.Rename(f.path, aside)
 		}
-		if err := os.Rename(f.path, aside); err != nil {
-			f.path = ""
-			return fmt.Sprintf("The session file is broken (%s) and cannot be moved aside, so settings are not kept: %v.", why, err)
-		}
-		return fmt.Sprintf("The session file was broken (%s). It is now %s, and settings start afresh.", why, filepath.Base(aside))
 	}
 }
 

@@ -34,6 +34,8 @@ type Strike struct {
 
 	Name  *string `json:"name"`  // what a player called it
 	Sound bool    `json:"sound"` // GET /api/strikes/ID.wav has it
+
+	Verdict *Verdict `json:"verdict"` // held against the wanted list; null while that is empty
 }
 
 // Pitch is one pitch a listener may name.
@@ -79,7 +81,8 @@ const wireTime = "2006-01-02T15:04:05.000000Z"
 // StrikeForm returns the form of s with every pitch and partial placed among
 // the notes of in. Only the heard pitch and the second candidate are held
 // against aim. A partial or pitch without a positive, finite frequency is left
-// out; Name and Sound belong to the trail and stay empty.
+// out; Name, Sound and Verdict belong to the trail and the wanted list and stay
+// empty.
 func StrikeForm(s analysis.Strike, in instrument.Instrument, aim instrument.Aim) Strike {
 	out := Strike{
 		ID: s.ID, Revision: s.Revision, Stage: s.Stage, Source: s.Source,

@@ -12,13 +12,6 @@ import (
 	"ringwell/analysis/instrument"
 )
 
-// entryForm is a strike as the trail has it.
-func entryForm(e entry, in instrument.Instrument, aim instrument.Aim) Strike {
-	form := StrikeForm(e.strike, in, aim)
-	form.Name, form.Sound = e.name, e.sound != nil
-	return form
-}
-
 // getStrikes answers with the strikes that follow ?after=ID, all without it.
 // Until is the newest strike there has been: between after and until the
 // answer is the whole truth.
@@ -34,7 +27,7 @@ func (s *Server) getStrikes(w http.ResponseWriter, r *http.Request) error {
 		out.After = &id
 	}
 	s.mu.Lock()
-	in, aim := s.in, s.session.aim()
+	seen := s.lens()
 	if newest := s.trail.newest; newest != "" {
 		out.Until = &newest
 	}
@@ -44,7 +37,7 @@ func (s *Server) getStrikes(w http.ResponseWriter, r *http.Request) error {
 	}
 	s.mu.Unlock()
 	for _, e := range on {
-		out.Strikes = append(out.Strikes, entryForm(e, in, aim))
+		out.Strikes = append(out.Strikes, seen.form(e))
 	}
 	answer(w, out)
 	return nil
@@ -55,26 +48,32 @@ func noStrike() error {
 }
 
 // snapshot returns a copy of the entry on show with the ID.
-func (s *Server) snapshot(id string) (e entry, in instrument.Instrument, aim instrument.Aim, err error) {
+func (s *Server) snapshot(id string) (e entry, seen lens, err error) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	found := s.trail.find(id)
 	if found == nil || found.thrown {
-		return e, in, aim, noStrike()
+		return e, seen, noStrike()
 	}
-	return *found, s.in, s.session.aim(), nil
+	return *found, s.lens(), nil
 }
 
 func (s *Server) getStrike(w http.ResponseWriter, r *http.Request) error {
 	id, wav := strings.CutSuffix(r.PathValue("id"), ".wav")
-	e, in, aim, err := s.snapshot(id)
+	e, seen, err := s.snapshot(id)
+	if wav && (err != nil || e.sound == nil) {
+		if data := s.storedSound(id); data != nil {
+			sendWAV(w, r, "strike-"+id+".wav", data)
+			return nil
+		}
+	}
 	if err != nil {
 		return err
 	}
 	if wav {
 		return s.sendSound(w, r, e)
 	}
-	answer(w, entryForm(e, in, aim))
+	answer(w, seen.form(e))
 	return nil
 }
 
@@ -87,10 +86,14 @@ func (s *Server) sendSound(w http.ResponseWriter, r *http.Request, e entry) erro
 	if err := s.cfg.EncodeWAV(&b, e.strike.Rate, e.sound, onset, e.strike.Heard); err != nil {
 		return fmt.Errorf("webview: encode the sound of strike %s: %w", e.strike.ID, err)
 	}
-	w.Header().Set("Content-Type", "audio/wav")
-	w.Header().Set("Content-Disposition", fmt.Sprintf("inline; filename=%q", wavName(e.strike)))
-	http.ServeContent(w, r, "", time.Time{}, bytes.NewReader(b.Bytes()))
+	sendWAV(w, r, wavName(e.strike), b.Bytes())
 	return nil
+}
+
+func sendWAV(w http.ResponseWriter, r *http.Request, name string, data []byte) {
+	w.Header().Set("Content-Type", "audio/wav")
+	w.Header().Set("Content-Disposition", fmt.Sprintf("inline; filename=%q", name))
+	http.ServeContent(w, r, "", time.Time{}, bytes.NewReader(data))
 }
 
 // wavName is what a saved sound is called: when it was struck, or its ID where
@@ -180,16 +183,17 @@ func (s *Server) rename(id string, name *string) error {
 		return noStrike()
 	}
 	e.name = name
+	s.refill(e)
 	s.tellStrike(e)
 	return nil
 }
 
 func (s *Server) answerStrike(w http.ResponseWriter, id string) error {
-	e, in, aim, err := s.snapshot(id)
+	e, seen, err := s.snapshot(id)
 	if err != nil {
 		return err
 	}
-	answer(w, entryForm(e, in, aim))
+	answer(w, seen.form(e))
 	return nil
 }
 

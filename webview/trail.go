@@ -18,18 +18,21 @@ const (
 // trail is the strikes of the last ten minutes with their sound, oldest first.
 // It is not safe for concurrent use: Server.mu guards it.
 type trail struct {
-	entries []*entry // by ID, ascending
-	bytes   int      // of sound
-	newest  string   // the greatest ID ever put here
-	limit   int      // of bytes
+	entries []*entry        // by ID, ascending
+	bytes   int             // of sound
+	newest  string          // the greatest ID ever put here
+	limit   int             // of bytes
+	pins    map[string]bool // strikes that stay, whatever their age
 }
 
 type entry struct {
 	strike analysis.Strike
 	sound  []float32 // nil until it is kept, and again once there is no room
 	name   *string
-	heard  time.Time // by our clock, when it was first told: a file's strikes have other dates
-	thrown bool      // away, but may be taken back
+	heard  time.Time     // by our clock, when it was first told: a file's strikes have other dates
+	thrown bool          // away, but may be taken back
+	kind   analysis.Kind // what was said to be in the hand when it was struck
+	stored bool          // its sound is in a file too
 }
 
 func newTrail() *trail { return &trail{limit: trailSound} }
@@ -86,21 +89,26 @@ func (t *trail) keep(id string, sound []float32) (kept bool, silenced []*entry) 
 		if t.bytes <= t.limit {
 			break
 		}
-		if old != e && old.sound != nil {
+		if old != e && old.sound != nil && (old.stored || !t.pins[old.strike.ID]) {
 			t.bytes -= soundBytes(old.sound)
 			old.sound = nil
 			silenced = append(silenced, old)
 		}
 	}
+	if t.bytes > t.limit { // those that are left stay
+		t.bytes -= soundBytes(e.sound)
+		e.sound = nil
+		return false, silenced
+	}
 	return true, silenced
 }
 
 // expire forgets what is older than trailAge or more than trailLength, but not
-// the strike pinned, and returns the IDs of those that were on show.
+// the strike pinned or those of pins, and returns the IDs of those that were on show.
 func (t *trail) expire(now time.Time, pinned string) (gone []string) {
 	spare := len(t.entries) - trailLength
 	t.entries = slices.DeleteFunc(t.entries, func(e *entry) bool {
-		if e.strike.ID == pinned || (spare <= 0 && now.Sub(e.heard) < trailAge) {
+		if e.strike.ID == pinned || t.pins[e.strike.ID] || (spare <= 0 && now.Sub(e.heard) < trailAge) {
 			return false
 		}
 		spare--

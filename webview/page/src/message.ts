@@ -101,6 +101,43 @@ const session = object({
   notice: maybe(str),
 });
 
+const fill = object({
+  strike: str, // its id
+  frequency_hz: num,
+  sigma_cents: maybe(num),
+  cents: num, // above target_hz; negative is below
+  kind: str, // what was said to be in the hand
+  name: maybe(str),
+  found: maybe(str), // UTC
+  sound: bool, // /api/strikes/ID.wav has it
+});
+
+const wanted = object({
+  revision: num,
+  text: str, // as it would be typed
+  places: list(
+    object({
+      id: str,
+      line: num, // of the text, from 1
+      text: str, // that line
+      name: str, // what it is called in a sentence
+      note: maybe(str), // as it is spelt; null for a frequency
+      midi: maybe(num),
+      target_hz: num, // bent
+      quarters: num, // quarter-tones beside the note
+      bend_cents: num,
+      tolerance_cents: num,
+      kind: str, // unknown: any
+      count: num,
+      state: word("open", "filled", "ticked"),
+      fills: list(fill),
+    }),
+  ),
+  errors: list(object({ line: num, column: num, length: num, words: str })), // lines that cannot be read
+  undo: num, // how many changes can be taken back
+  notice: maybe(str),
+});
+
 const bodies = {
   hello: object({
     version: str,
@@ -122,6 +159,7 @@ const bodies = {
   room: object({ room }),
   state: object({ state }),
   missed: object({ after: maybe(str), count: num }),
+  wanted: object({ wanted }),
 };
 
 export type Place = Of<typeof place>;
@@ -135,6 +173,7 @@ export type EarState = Of<typeof state>;
 export type Level = Of<typeof level>;
 export type Room = Of<typeof room>;
 export type Session = Of<typeof session>;
+export type Wanted = Of<typeof wanted>;
 export type Hello = Of<typeof bodies.hello>;
 
 type Bodies = { [T in keyof typeof bodies]: { type: T } & Of<(typeof bodies)[T]> };

@@ -89,6 +89,8 @@ function heard(s: State, m: Message, at: number): State {
       return { ...s, ear: m.state, level: m.state.code === "hearing" ? s.level : null };
     case "missed":
       return s; // live asks for what was missed
+    case "wanted":
+      return s; // the place Wanted is not on the page yet
   }
 }
 
