@@ -35,12 +35,12 @@ func arrows() map[string][]string {
 		"audio/wav":                  {},
 		"audio":                      {"analysis", "analysis/listen", "audio/wav"},
 		"audio/mic":                  {"audio"},
-		"webview":                    {"analysis", "analysis/instrument", "analysis/listen", "webview/share"},
+		"webview":                    {"analysis", "analysis/instrument", "analysis/listen", "analysis/wanted", "webview/share"},
 		"webview/share":              {},
 		"analysis/wanted":            {"analysis", "analysis/instrument"},
 		"webview/page/build":         {},
 		"cmd/licences":               {},
-		"cmd/ringwell":               {"analysis", "analysis/accuracy", "analysis/clock", "analysis/instrument", "analysis/listen", "audio", "audio/mic", "audio/wav", "webview", "webview/share"},
+		"cmd/ringwell":               {"analysis", "analysis/accuracy", "analysis/clock", "analysis/instrument", "analysis/listen", "analysis/wanted", "audio", "audio/mic", "audio/wav", "webview", "webview/share"},
 	}
 }
 
@@ -49,6 +49,7 @@ func testArrows() map[string][]string {
 	return map[string][]string{
 		"analysis/listen": {"audio", "audio/wav", "analysis/instrument", "analysis/listen/sourcetest"},
 		"analysis":        {"audio/wav"},
+		"analysis/wanted": {"analysis/listen"},
 		"audio":           {"analysis/listen/sourcetest"},
 		"audio/mic":       {"audio/wav"},
 		"webview":         {"audio/wav", "analysis/listen/sourcetest"},

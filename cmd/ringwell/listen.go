@@ -76,7 +76,7 @@ func (c *listenCommand) Run(ctx context.Context, std stdio, log *slog.Logger) er
 	}
 	d.ear = newEar(ctx, d.attend)
 	d.server, err = webview.New(webview.Config{
-		Version: version(), SessionPath: sessionPath(),
+		Version: version(), SessionPath: sessionPath(), WantedPath: wantedPath(),
 		Sources: c.choices(), ChooseSource: d.ear.choose,
 		SetMuted: d.controls.Mute, SetKind: d.controls.SetKind,
 		EncodeWAV:   encodeWAV,
@@ -114,6 +114,14 @@ func (c *listenCommand) settle(server *webview.Server, set *instruments) error {
 func sessionPath() string {
 	if dir := stateHome(); dir != "" {
 		return filepath.Join(dir, "session.json")
+	}
+	return ""
+}
+
+// wantedPath is where the wanted list is kept; "" where there is no place.
+func wantedPath() string {
+	if dir := stateHome(); dir != "" {
+		return filepath.Join(dir, "wanted.json")
 	}
 	return ""
 }

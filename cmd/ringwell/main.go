@@ -48,6 +48,7 @@ type program struct {
 	Measure   measureCommand   `cmd:"" help:"Measure the strikes in recordings."`
 	Calibrate calibrateCommand `cmd:"" help:"Measure an input's clock against a tone of known frequency, or note its level."`
 	Accuracy  accuracyCommand  `cmd:"" help:"Print how near the ear comes to what is possible, on sounds whose truth is known."`
+	Wanted    wantedCommand    `cmd:"" help:"Check a list of what is wanted."`
 	Inputs    inputsCommand    `cmd:"" help:"List the inputs of this machine."`
 	Licences  licencesCommand  `cmd:"" help:"Print the licences of all that is bundled."`
 	About     versionCommand   `cmd:"" name:"version" help:"Print the version and what it was built with."`

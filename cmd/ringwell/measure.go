@@ -16,6 +16,7 @@ import (
 	"ringwell/analysis"
 	"ringwell/analysis/instrument"
 	"ringwell/analysis/listen"
+	"ringwell/analysis/wanted"
 	"ringwell/audio"
 	"ringwell/webview"
 )
@@ -24,7 +25,10 @@ type measureCommand struct {
 	Files   []string `arg:"" name:"file" help:"Recordings: WAV or FLAC."`
 	JSON    bool     `name:"json" env:"-" help:"One JSON object a line and a file."`
 	Channel int      `env:"-" placeholder:"N" help:"The channel to listen to, counted from 1. (the loudest)"`
+	Wanted  string   `env:"-" placeholder:"FILE" help:"A wanted list to hold the strikes against."`
 	held
+
+	list wanted.List
 }
 
 // measured is what was found in one recording: the object of --json.
@@ -38,17 +42,17 @@ type measured struct {
 // Run measures the files on all cores and tells of them in order. A file that
 // cannot be measured is one line on standard error; the others are measured.
 func (c *measureCommand) Run(ctx context.Context, std stdio, log *slog.Logger) error {
-	set, err := c.instruments()
+	in, err := c.instrument()
 	if err != nil {
 		return err
 	}
-	name := c.chosen(set)
-	if name == "" {
-		name = instrument.Default
-	}
-	in, err := set.byName(name, c.reference())
-	if err != nil {
-		return err
+	failed := false
+	if c.Wanted != "" {
+		list, readable, err := readWanted(c.Wanted, std.err)
+		if err != nil {
+			return err
+		}
+		c.list, failed = list, !readable
 	}
 	type outcome struct {
 		m   measured
@@ -73,7 +77,6 @@ func (c *measureCommand) Run(ctx context.Context, std stdio, log *slog.Logger) e
 		}
 		close(next)
 	}()
-	failed := false
 	for i, file := range c.Files {
 		o := <-outcomes[i]
 		switch {
@@ -140,7 +143,9 @@ func (c *measureCommand) measure(ctx context.Context, file string, in instrument
 	for _, s := range last {
 		if s.Stage != analysis.Withdrawn {
 			s.Time = time.Time{} // a recording does not say when it was made
-			m.Strikes = append(m.Strikes, webview.StrikeForm(s, in, instrument.Aim{}))
+			form := webview.StrikeForm(s, in, instrument.Aim{})
+			form.Verdict = webview.VerdictForm(s, &c.list, c.kind(), in, wanted.Usual)
+			m.Strikes = append(m.Strikes, form)
 		}
 	}
 	slices.SortFunc(m.Strikes, func(a, b webview.Strike) int {
@@ -155,7 +160,11 @@ func (m measured) table(w io.Writer, ref analysis.Hz) error {
 	t := tabwriter.NewWriter(w, 2, 0, 2, ' ', 0)
 	for i, s := range m.Strikes {
 		if i == 0 {
-			fmt.Fprintln(t, "  at\theard\twhere that lies\tstrongest partials\trings\tremarks")
+			head := "  at\theard\twhere that lies\tstrongest partials\trings\tremarks"
+			if s.Verdict != nil {
+				head += "\twanted"
+			}
+			fmt.Fprintln(t, head)
 		}
 		fmt.Fprintln(t, "  "+row(s, ref))
 	}

@@ -39,7 +39,7 @@ func line(s webview.Strike, ref analysis.Hz) string {
 	if p.rings != "" {
 		p.rings = "rings " + p.rings
 	}
-	words := []string{p.heard, p.where, p.partials, p.rings, p.remarks}
+	words := []string{p.heard, p.where, p.wanted, p.partials, p.rings, p.remarks}
 	words = slices.DeleteFunc(words, func(w string) bool { return w == "" })
 	return when(s) + "  " + strings.Join(words, "; ")
 }
@@ -47,11 +47,15 @@ func line(s webview.Strike, ref analysis.Hz) string {
 // row tells the same as a row of a table, tabs between.
 func row(s webview.Strike, ref analysis.Hz) string {
 	p := partsOf(s, ref)
-	return strings.Join([]string{fixed(s.OnsetS, -3) + " s", p.heard, p.where, p.partials, p.rings, p.remarks}, "\t")
+	columns := []string{fixed(s.OnsetS, -3) + " s", p.heard, p.where, p.partials, p.rings, p.remarks}
+	if s.Verdict != nil {
+		columns = append(columns, p.wanted)
+	}
+	return strings.Join(columns, "\t")
 }
 
 // parts is what there is to say of a strike; "" where there is nothing.
-type parts struct{ heard, where, partials, rings, remarks string }
+type parts struct{ heard, where, wanted, partials, rings, remarks string }
 
 func partsOf(s webview.Strike, ref analysis.Hz) parts {
 	if s.Heard != nil && s.Heard.Frequency == 0 {
@@ -60,6 +64,9 @@ func partsOf(s webview.Strike, ref analysis.Hz) parts {
 	p := parts{heard: answer(s, ref), partials: strongest(s, 3), rings: rings(s)}
 	if s.Heard != nil && s.Landing != nil {
 		p.where = where(s, ref)
+	}
+	if s.Verdict != nil {
+		p.wanted = strings.TrimSuffix(clean(s.Verdict.Words), ".")
 	}
 	var remarks []string
 	for _, r := range s.Remarks {
