@@ -25,18 +25,22 @@ const (
 	// clearly is by how many standard deviations one object must be nearer than
 	// another to be better.
 	clearly = 2
+)
+
+// What is said early is held back a little.
+const (
 	// pairDoubt widens what a telling says of itself while it rests on less
-	// sound than pairSeconds: so early a near pair cannot be told from a line,
-	// the statistics of a line know nothing of it, and the two pull by about so
-	// much. By trial on the shop of TestHuntReplayed: without it one yes in two
-	// hundred was half a cent outside.
-	pairDoubt   analysis.Cents = 0.3
-	pairSeconds                = 0.3
+	// than pairSeconds of sound: so early a near pair cannot be told from a
+	// line, the statistics of a line know nothing of it, and the two pull by
+	// about so much. By trial on the shop of TestHuntReplayed: without it one
+	// yes in two hundred was half a cent outside. Wide pairs pull by more.
+	pairDoubt   = analysis.Cents(0.3)
+	pairSeconds = 0.3
 	// A strike that is not settled is a yes only once it rests on so much sound
 	// and is known so well. Talk and things set down may sound like a note for a
 	// window or two before they are withdrawn.
-	yesSeconds                = 0.08
-	yesSigma   analysis.Cents = 1
+	yesSeconds = 0.08
+	yesSigma   = analysis.Cents(1)
 )
 
 // Answer is what a player is told of an object in the hand.
