@@ -2,6 +2,7 @@ package hearing
 
 import (
 	"math"
+	"slices"
 
 	"ringwell/analysis"
 )
@@ -11,9 +12,14 @@ const (
 	// one in ten. Our choice.
 	worthSaying = 0.10
 	// atTone is how near a tone of its own must lie, in cents, for a pitch to
-	// be that tone's; farther off a bell's prime and its strike note are two
-	// things. Our choice.
+	// be that tone's. Our choice.
 	atTone = 30
+	// foreign is the share of tones that do not belong to a pitch from which
+	// the sound is a bell's and no harmonic one: then its prime and its strike
+	// note are two things, however near they lie. Bells keep 0.2 and more in
+	// tierce, quint and hum, harmonic sounds less than 0.1 in all; between them
+	// by trial.
+	foreign = 0.15
 )
 
 // Heard names the pitch a listener hears in a strike, and a second one where
@@ -43,7 +49,8 @@ func Heard(partials []analysis.Partial, kind analysis.Kind) (heard, second *anal
 func (c *candidate) pitch(ts []tone, likelihood float64) *analysis.Pitch {
 	if i := c.tone[0]; i >= 0 {
 		rest, lent := c.rest(ts)
-		if ts[i].share >= lent || math.Abs(1200*math.Log2(ts[i].f/rest)) < atTone {
+		near := math.Abs(1200*math.Log2(ts[i].f/rest)) < atTone
+		if ts[i].share >= lent || near && !c.bell(ts) {
 			return &analysis.Pitch{
 				Frequency:  analysis.Hz(ts[i].f),
 				Sigma:      analysis.Cents(ts[i].sigma),
@@ -64,13 +71,36 @@ func (c *candidate) pitch(ts []tone, likelihood float64) *analysis.Pitch {
 }
 
 // rest is where the harmonics above the first put the pitch, and their share.
+// Where the octave speaks loudest of them it alone does: a bell's strike note
+// lies at half its nominal (T.D. Rossing & R. Perrin, Applied Acoustics 20
+// (1987) 41).
 func (c *candidate) rest(ts []tone) (h, lent float64) {
 	above := *c
 	above.tone[0] = -1
+	most := 0.0
 	for _, s := range c.share[1:] {
 		lent += s
+		most = max(most, s)
+	}
+	if i := c.tone[1]; i >= 0 && c.share[1] == most {
+		return ts[i].f / 2, lent
 	}
 	return above.centre(ts), lent
+}
+
+// bell reports whether the tones stand as a bell's do: octave and twelfth of
+// the pitch, beside much that belongs to no harmonic of it.
+func (c *candidate) bell(ts []tone) bool {
+	if c.tone[1] < 0 || c.tone[2] < 0 {
+		return false
+	}
+	left := 0.0
+	for i, t := range ts {
+		if !slices.Contains(c.tone[:], i) {
+			left += t.share
+		}
+	}
+	return left >= foreign
 }
 
 // sigma is one standard deviation of a strike note in cents: of the mean of
