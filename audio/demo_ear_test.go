@@ -73,14 +73,29 @@ func TestTheEarHearsTheDemoScene(t *testing.T) {
 			t.Errorf("%s at %v s: no pitch", e.Object, e.Start)
 			continue
 		}
-		if c := s.Heard.Frequency.Above(e.Heard); e.Heard != 0 && !(math.Abs(float64(c)) < 1) {
-			t.Errorf("%s at %v s: heard at %.2f Hz, want %.2f within 1 cent", e.Object, e.Start, s.Heard.Frequency, e.Heard)
+		if e.Heard != 0 {
+			low, high := e.twins()
+			if f := s.Heard.Frequency; f < low.Shift(-1) || f > high.Shift(1) {
+				t.Errorf("%s at %v s: heard at %.2f Hz, want %.2f to %.2f within 1 cent", e.Object, e.Start, f, low, high)
+			}
 		}
 		e.mustBeResolved(t, s)
 	}
 	for _, s := range strikes {
 		t.Errorf("a strike at %.3f s that nobody made", d.Rate().Seconds(s.Onset))
 	}
+}
+
+// twins is the range of the modes that are one to the ear with the one heard:
+// a near pair is heard as one pitch anywhere between its members.
+func (e Event) twins() (low, high analysis.Hz) {
+	low, high = e.Heard, e.Heard
+	for _, m := range e.Modes {
+		if math.Abs(float64(m.Frequency.Above(e.Heard))) < 20 {
+			low, high = min(low, m.Frequency), max(high, m.Frequency)
+		}
+	}
+	return low, high
 }
 
 // mustBeResolved checks the modes within 20 dB of the strongest, and that
