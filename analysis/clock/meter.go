@@ -36,7 +36,7 @@ type Meter struct {
 	weight    []float64 // one frame's window
 	hop       int
 	frame     []float64
-	from      int64 // sample index of frame[0]
+	from      int64     // sample index of frame[0]
 	at        []float64 // where each frame begins, in hops
 	phasors   []complex128
 	power     []float64 // of each whole frame, windowed
