@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"strings"
+	"sync"
 	"testing"
 
 	"ringwell/analysis"
@@ -46,21 +47,26 @@ func TestTellerTellsFinalStrikesOnce(t *testing.T) {
 // stuck is a terminal that stands still until it is let go.
 type stuck struct {
 	output
-	free chan struct{}
+	stands sync.Once
+	still  chan struct{} // closed when the first line hangs
+	free   chan struct{}
 }
 
 func (s *stuck) Write(p []byte) (int, error) {
+	s.stands.Do(func() { close(s.still) })
 	<-s.free
 	return s.output.Write(p)
 }
 
 func TestTellerWaitsForNobody(t *testing.T) {
-	out := &stuck{free: make(chan struct{})}
+	out := &stuck{still: make(chan struct{}), free: make(chan struct{})}
 	teller := newTeller(out, plainForm)
 	ctx, stop := context.WithCancel(context.Background())
 	go teller.run(ctx)
 	const told = 3 * tellerQueue
-	for i := range told { // returns although nothing can be written
+	teller.say("line 0")
+	<-out.still
+	for i := 1; i < told; i++ { // returns although nothing can be written
 		teller.say(fmt.Sprintf("line %d", i))
 	}
 	close(out.free)
