@@ -80,7 +80,7 @@ func (e *Ear) sustained() bool {
 	slow := t.reading.FirstDB < -slowAttackDB
 	// What sounds on from the first sample may have sounded all along.
 	long := r.to-r.from >= e.samples(longHeld) && !t.start
-	return slow || long && !t.reading.Pitched
+	return slow || long && !t.reading.Pitched && t.reading.Clipped == 0
 }
 
 // sing tells a held tone as far as it is known.

@@ -193,6 +193,9 @@ func (e *Ear) repeats() *analysis.Pitch {
 	if len(e.rings.list) > 0 {
 		return nil // it may be an earlier thing that repeats itself
 	}
+	if e.take.reading.Clipped > 0 {
+		return nil // what the cut tops add repeats itself, too
+	}
 	for _, r := range [...]run{e.tones.last, e.tones.run} {
 		if r.n > 0 && r.from >= s.Onset && r.from <= s.Onset+e.samples(peakSeconds) {
 			e.take.tone = r
