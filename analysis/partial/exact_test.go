@@ -52,7 +52,7 @@ func TestStrikesMadeExactly(t *testing.T) {
 			e := New(analysis.Rate(fs))
 			for k, s := range truth.Strikes {
 				if s.Kind != "strike" && s.Kind != "knock" {
-					t.Skipf("%s is %s: held by its period, not by partials", truth.File, s.Kind)
+					continue // blown: held by its period, not by partials
 				}
 				on, end := int(s.Onset*fs), len(x)
 				if k+1 < len(truth.Strikes) {
