@@ -8,7 +8,7 @@ function rig() {
   const sockets: Socket[] = [];
   const timers: { ms: number; then: () => void; off: boolean }[] = [];
   const told: string[] = [];
-  let answer: unknown = { strikes: [] };
+  let answer: unknown = { until: null, strikes: [] };
   const out: Outside = {
     connect() {
       const s: Socket = { onopen: null, onmessage: null, onclose: null, close: () => s.onclose?.({}) };
@@ -25,7 +25,7 @@ function rig() {
   };
   const line = live(out, {
     message: (m) => told.push(m.type),
-    caughtUp: (after, k) => told.push(`caught up after ${after}: ${k.map((x) => x.id)}`),
+    caughtUp: (after, k) => told.push(`caught up after ${after}: ${k.strikes.map((x) => x.id)}`),
     link: (l) => told.push(l),
     fault: (e) => told.push(`fault ${(e as Error).message}`),
   });
@@ -87,11 +87,37 @@ test("a connection that never speaks is tried anew", () => {
 
 test("missed strikes are fetched from where they are missing", async () => {
   const r = rig();
-  r.will({ after: "a", strikes: [{ ...pot(3), id: "b" }] });
+  r.will({ after: "a", until: "b", strikes: [{ ...pot(3), id: "b" }] });
   r.say({ v: 1, type: "missed", after: "a", count: 4 });
-  await Promise.resolve().then(() => undefined).then(() => undefined);
-  assert.deepEqual(r.told, ["open", "fetch a", "missed", "caught up after a: b"]);
+  r.say(gone); // must not be undone by an answer that is older
+  assert.deepEqual(r.told, ["open", "fetch a", "missed"]);
+  await turns();
+  assert.deepEqual(r.told, ["open", "fetch a", "missed", "caught up after a: b", "gone"]);
 });
+
+test("an answer that cannot be had holds nothing back for ever", async () => {
+  const r = rig();
+  r.will("no answer at all");
+  r.say({ v: 1, type: "missed", after: "a", count: 4 });
+  r.say({ v: 1, type: "missed", after: "b", count: 1 });
+  r.say(gone);
+  await turns();
+  assert.deepEqual(r.told.filter((x) => !x.startsWith("fault")), ["open", "fetch a", "missed", "fetch b", "missed", "gone"]);
+});
+
+test("what was on its way when the line broke is not taken", async () => {
+  const r = rig();
+  r.will({ after: "a", until: "b", strikes: [] });
+  r.say({ v: 1, type: "missed", after: "a", count: 4 });
+  r.say(gone);
+  r.last().close();
+  r.ring(r.waiting()[0]!);
+  await turns();
+  assert.deepEqual(r.told, ["open", "fetch a", "missed", "gone"]); // the link, not the message
+});
+
+/** Lets every promise that can go on do so. */
+const turns = () => new Promise<void>((then) => setTimeout(then, 0));
 
 test("retry does not wait, stop ends it all", () => {
   const r = rig();

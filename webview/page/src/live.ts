@@ -1,7 +1,7 @@
 // The line to the daemon: a websocket that only listens. It comes back by itself after any loss, and fetches the
 // strikes that were missed.
 
-import { decode, decodeStrikes, type Message, type Strike } from "./message.ts";
+import { decode, decodeStrikes, type Message, type Strikes } from "./message.ts";
 
 /** What live needs of the browser; the tests give their own. */
 export interface Outside {
@@ -22,7 +22,7 @@ export interface Socket {
 /** Who is told. */
 export interface Listener {
   message(m: Message): void;
-  caughtUp(after: string | null, strikes: readonly Strike[]): void;
+  caughtUp(after: string | null, answer: Strikes): void;
   link(l: "open" | "gone"): void;
   fault(e: unknown): void; // a message that cannot be read; the line stays up
 }
@@ -40,11 +40,15 @@ export function live(out: Outside, to: Listener): { stop(): void; retry(): void 
   let socket: Socket | null = null;
   let cancel: (() => void) | null = null;
   let up = false;
+  // While strikes that were missed are on their way, what comes on the socket waits: taken after the answer, it ends up
+  // right whichever of the two is older.
+  let held: Message[] | null = null;
 
   const open = () => {
     cancel = null;
     const s = out.connect();
     socket = s;
+    held = null;
     const giveUp = out.later(OPENING, () => s.close());
     s.onmessage = (e) => {
       giveUp();
@@ -71,15 +75,29 @@ export function live(out: Outside, to: Listener): { stop(): void; retry(): void 
       return to.fault(e);
     }
     if (!m) return;
+    if (held) return void held.push(m);
     if (m.type === "missed") catchUp(m.after);
     to.message(m);
   };
 
   const catchUp = (after: string | null) => {
+    const waiting: Message[] = (held = []);
     out
       .strikesAfter(after)
-      .then((body) => to.caughtUp(after, decodeStrikes(body)))
-      .catch((e) => to.fault(e));
+      .then(
+        (body) => held === waiting && to.caughtUp(after, decodeStrikes(body)),
+        (e) => to.fault(e),
+      )
+      .catch((e) => to.fault(e))
+      .then(() => {
+        if (held !== waiting) return; // another line since, whose first message says all anew
+        held = null;
+        for (const [i, m] of waiting.entries()) {
+          if (m.type === "missed") catchUp(m.after);
+          to.message(m);
+          if (held) return void (held as Message[]).push(...waiting.slice(i + 1));
+        }
+      });
   };
 
   open();

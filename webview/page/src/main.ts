@@ -58,7 +58,7 @@ const line = live(
       store.tell({ type: "message", message, at: Date.now() });
       if (store.state.outdated) location.reload(); // the daemon was changed: so is its page
     },
-    caughtUp: (after, strikes) => store.tell({ type: "caught-up", after, strikes, at: Date.now() }),
+    caughtUp: (after, answer) => store.tell({ type: "caught-up", after, answer, at: Date.now() }),
     link: (link) => store.tell({ type: "link", link }),
     fault: (e) => {
       console.error(e);

@@ -193,8 +193,12 @@ export function decode(frame: string): Message | null {
   return { type, ...read(body, "") } as Message;
 }
 
-/** Reads the answer to GET /api/strikes. */
-export const decodeStrikes = (body: unknown): Strike[] => object({ strikes: list(strike) })(body, "").strikes;
+/** The answer to GET /api/strikes: all there is after a strike, up to and with until, the newest there has been. */
+export interface Strikes {
+  readonly until: string | null;
+  readonly strikes: readonly Strike[];
+}
+export const decodeStrikes = (body: unknown): Strikes => object({ until: maybe(str), strikes: list(strike) })(body, "");
 
 /** Reads the answer to a change of the session. */
 export const decodeSession = (body: unknown): Session => session(body, "session");

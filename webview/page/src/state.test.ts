@@ -55,9 +55,12 @@ test("a session that comes late loses", () => {
 test("after a loss the daemon's answer is the whole truth about what follows", () => {
   let s = started();
   for (const id of ["a", "b", "c"]) s = strike(s, named(id));
-  s = reduce(s, { type: "caught-up", after: "a", strikes: [named("d")], at });
+  s = reduce(s, { type: "caught-up", after: "a", answer: { until: "d", strikes: [named("d")] }, at });
   assert.deepEqual(ids(s.strikes), ["a", "d"]);
-  s = reduce(s, { type: "caught-up", after: null, strikes: [], at });
+  s = strike(s, named("f")); // began after the daemon answered
+  s = reduce(s, { type: "caught-up", after: "a", answer: { until: "e", strikes: [named("e")] }, at });
+  assert.deepEqual(ids(s.strikes), ["a", "e", "f"]);
+  s = reduce(s, { type: "caught-up", after: null, answer: { until: "f", strikes: [] }, at });
   assert.deepEqual(ids(s.strikes), []);
 });
 
@@ -79,7 +82,7 @@ test("a ring is as old as the sound it rests on, whatever delays its messages", 
   const old = new Date(at - 60_000).toISOString();
   s = strike(s, named("b", 1, { used_s: 0.05, time: old }), at); // the daemon's clock is a minute slow
   assert.equal(s.onsets.get("b"), at - 50);
-  s = reduce(s, { type: "caught-up", after: "b", strikes: [named("c", 1, { used_s: 0.05, time: old })], at });
+  s = reduce(s, { type: "caught-up", after: "b", answer: { until: "c", strikes: [named("c", 1, { used_s: 0.05, time: old })] }, at });
   assert.equal(s.onsets.get("c"), at - 60_000, "fetched later");
   s = strike(reduce(s, { type: "thrown", strike: named("b") }), named("b", 1, { used_s: 0.05, time: old }), at + 9000);
   assert.equal(s.onsets.get("b"), at - 60_000, "taken back, it is as old as it is");

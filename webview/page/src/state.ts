@@ -1,7 +1,7 @@
 // What the page knows of the daemon, and how each thing that happens changes it. Pure: no clock, no network, no page.
 // Times are milliseconds since 1970, handed in.
 
-import type { EarState, Hello, Instrument, Level, Message, Room, Session, Strike } from "./message.ts";
+import type { EarState, Hello, Instrument, Level, Message, Room, Session, Strike, Strikes } from "./message.ts";
 
 /** How the page stands to the daemon. */
 export type Link = "connecting" | "open" | "gone";
@@ -38,7 +38,7 @@ export const initial: State = {
 /** Anything that can happen to it. */
 export type Event =
   | { type: "message"; message: Message; at: number }
-  | { type: "caught-up"; after: string | null; strikes: readonly Strike[]; at: number }
+  | { type: "caught-up"; after: string | null; answer: Strikes; at: number }
   | { type: "link"; link: Link }
   | { type: "session"; session: Session }
   | { type: "thrown"; strike: Strike }
@@ -53,7 +53,7 @@ export function reduce(s: State, e: Event): State {
     case "message":
       return heard(s, e.message, e.at);
     case "caught-up":
-      return caughtUp(s, e.after, e.strikes, e.at);
+      return caughtUp(s, e.after, e.answer, e.at);
     case "link":
       return s.link === e.link ? s : { ...s, link: e.link, level: e.link === "open" ? s.level : null };
     case "session":
@@ -121,9 +121,10 @@ function struck(s: State, k: Strike, at: number): State {
   return { ...told(s, [k], at, isNew || before !== undefined), takenBack: s.takenBack && !isNew };
 }
 
-/** The answer to "what follows this strike?" is the whole truth about what follows it. */
-function caughtUp(s: State, after: string | null, strikes: readonly Strike[], at: number): State {
-  return told({ ...s, strikes: after === null ? [] : s.strikes.filter((k) => k.id <= after) }, strikes, at);
+/** The answer to "what follows this strike?" is the whole truth about what follows it, as far as it reaches. */
+function caughtUp(s: State, after: string | null, { until, strikes }: Strikes, at: number): State {
+  const beside = (k: Strike) => (after !== null && k.id <= after) || until === null || k.id > until;
+  return told({ ...s, strikes: s.strikes.filter(beside) }, strikes, at);
 }
 
 /** Takes tellings in; fresh: they come as it sounds. */
