@@ -165,9 +165,9 @@ func TestEndToEnd(t *testing.T) {
 	b := browse(t, p.url)
 	b.reads("#answer", "^Strike something")
 
-	play(t, "xylo_c4.wav")
+	play(t, "celesta_c4.wav")
 	b.reads("#answer", "^C4")
-	p.says("C4, ")
+	p.says("C4")
 	play(t, "vibes_a3.wav")
 	b.reads("#answer", "^A3")
 
@@ -179,7 +179,7 @@ func TestEndToEnd(t *testing.T) {
 	eventually(t, "the microphone is heard again", func() bool {
 		return ask[bool](b, `fetch("/healthz").then((r) => r.ok)`)
 	})
-	play(t, "xylo_c4.wav")
+	play(t, "celesta_c4.wav")
 	b.reads("#answer", "^C4")
 
 	p.signal(os.Interrupt)
