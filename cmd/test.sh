@@ -1,7 +1,8 @@
 #!/bin/sh
 # Runs every test. What the tests need is installed first: a C compiler and
 # PortAudio, Chromium, Node with npm, PulseAudio for a virtual microphone, and
-# aubio and sox, whose second opinions some tests ask for.
+# aubio, sox, SQLite's own shell and Python, whose second opinions some tests
+# ask for, and strace, which sees in what order a shelf is written.
 #
 #   sh cmd/test.sh            everything
 #   sh cmd/test.sh --set-up   only install
@@ -13,8 +14,9 @@ cd "$(dirname "$0")/.."
 . cmd/setup.sh
 
 # Tests that may skip themselves all the same, by the reasons they give:
-# recordings in large packages under the GPL, which are not installed for this.
-optional='not installed: freepats|not installed: hydrogen|freepats|hydrogen-drumkits'
+# recordings in large packages under the GPL, which are not installed for this,
+# and systems (containers) that let no program trace or mount.
+optional='this system lets nobody|not installed: freepats|not installed: hydrogen|freepats|hydrogen-drumkits'
 
 skipped=
 skip() { # what, why
@@ -33,6 +35,9 @@ finds_pulse_plugin() {
 	return 1
 }
 has_sox() { have sox; }
+has_sqlite() { have sqlite3; }
+has_python() { have python3; }
+has_strace() { have strace; }
 has_aubio() { have aubiopitch; }
 
 need_go
@@ -49,6 +54,9 @@ else
 	rig=no
 fi
 obtain "sox" has_sox sox sox sox sox || true
+obtain "SQLite's shell" has_sqlite sqlite3 sqlite sqlite sqlite || true
+obtain "Python 3" has_python python3 python3 python python || true
+[ "$(uname)" != Linux ] || obtain "strace" has_strace strace strace strace - || true
 obtain "aubio" has_aubio aubio-tools aubio aubio aubio || true
 [ "${1:-}" != --set-up ] || exit 0
 

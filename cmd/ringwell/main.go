@@ -49,6 +49,7 @@ type program struct {
 	Calibrate calibrateCommand `cmd:"" help:"Measure an input's clock against a tone of known frequency, or note its level."`
 	Accuracy  accuracyCommand  `cmd:"" help:"Print how near the ear comes to what is possible, on sounds whose truth is known."`
 	Wanted    wantedCommand    `cmd:"" help:"Check a list of what is wanted."`
+	Shelf     shelfCommand     `cmd:"" help:"Look after the shelf: what was kept of objects, their voices and strikes."`
 	Inputs    inputsCommand    `cmd:"" help:"List the inputs of this machine."`
 	Licences  licencesCommand  `cmd:"" help:"Print the licences of all that is bundled."`
 	About     versionCommand   `cmd:"" name:"version" help:"Print the version and what it was built with."`
@@ -88,7 +89,7 @@ func run(args []string, std stdio) (status int) {
 	context.AfterFunc(ctx, stop) // from then on a second signal kills
 	log := slog.New(slog.NewTextHandler(std.err, &slog.HandlerOptions{Level: p.level()}))
 	command.BindTo(ctx, (*context.Context)(nil))
-	switch err := command.Run(std, log); {
+	switch err := command.Run(std, log, &p); {
 	case err == nil:
 		return 0
 	case errors.Is(err, errTold):
@@ -107,7 +108,7 @@ func newParser(p *program, file *settingsFile, std stdio) (*kong.Kong, error) {
 			clean(settingsPath())+". A flag goes before the environment, that before the file."),
 		kong.Vars{
 			"version": version(), "page": defaultPage, "instrument": instrument.Default,
-			"kinds": kindNames(), "clock": fmt.Sprint(analysis.UncalibratedClockPPM),
+			"kinds": kindNames(), "shelf": clean(shelfPath()), "clock": fmt.Sprint(analysis.UncalibratedClockPPM),
 		},
 		kong.Writers(std.out, std.err),
 		kong.Exit(func(code int) { panic(exited(code)) }),

@@ -34,10 +34,11 @@ type settingsFile struct {
 	values map[string]any // by flag name
 }
 
-// configHome and stateHome follow the XDG Base Directory Specification 0.8:
+// configHome, stateHome and dataHome follow the XDG Base Directory Specification 0.8:
 // the variable where it holds an absolute path, else the default below the
 // home directory. "" where there is no home either.
 func configHome() string { return xdg("XDG_CONFIG_HOME", ".config") }
+func dataHome() string   { return xdg("XDG_DATA_HOME", ".local/share") }
 func stateHome() string  { return xdg("XDG_STATE_HOME", ".local/state") }
 
 func xdg(variable, below string) string {

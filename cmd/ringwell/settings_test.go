@@ -17,6 +17,7 @@ func home(t *testing.T, config string) {
 	dir := t.TempDir()
 	t.Setenv("XDG_CONFIG_HOME", filepath.Join(dir, "config"))
 	t.Setenv("XDG_STATE_HOME", filepath.Join(dir, "state"))
+	t.Setenv("XDG_DATA_HOME", filepath.Join(dir, "data"))
 	for _, v := range os.Environ() {
 		if name, _, _ := strings.Cut(v, "="); strings.HasPrefix(name, "RINGWELL_") {
 			t.Setenv(name, "") // Setenv puts it back afterwards

@@ -1,0 +1,116 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"path/filepath"
+	"strings"
+
+	"ringwell/analysis/catalogue"
+)
+
+type shelfCommand struct {
+	Shelf string `placeholder:"FOLDER" help:"The folder of the shelf. (${shelf})"`
+
+	List      shelfList      `cmd:"" help:"List the objects on the shelf and their voices."`
+	Add       shelfAdd       `cmd:"" help:"Put an object on the shelf."`
+	Keep      shelfKeep      `cmd:"" help:"Keep every strike of some recordings of an object."`
+	State     shelfState     `cmd:"" help:"Say how an object is: whole, suspect, cracked, broken, lent or lost."`
+	Photo     shelfPhoto     `cmd:"" help:"Give an object a photo."`
+	Near      shelfNear      `cmd:"" help:"List the voices that lie near a note or a frequency."`
+	Away      shelfAway      `cmd:"" help:"Put an object away; it can be taken back until the shelf is emptied of it."`
+	Back      shelfBack      `cmd:"" help:"Take back an object that was put away."`
+	Empty     shelfEmpty     `cmd:"" help:"List what was put away; given a name, or all, remove it for good."`
+	Check     shelfCheck     `cmd:"" help:"Check the database and every recording."`
+	Backup    shelfBackup    `cmd:"" help:"Write the whole shelf into one new file, while others use it."`
+	Restore   shelfRestore   `cmd:"" help:"Make a shelf of a backup, where there is none."`
+	Remeasure shelfRemeasure `cmd:"" help:"Measure every recording again that an older ear measured."`
+	Export    shelfExport    `cmd:"" help:"Write everything as JSON Lines, or a table as CSV."`
+	Import    shelfImport    `cmd:"" help:"Read what export wrote into an empty shelf."`
+}
+
+// shelfPath is where the shelf is unless somebody says otherwise; "" where
+// there is no place.
+func shelfPath() string {
+	if dir := dataHome(); dir != "" {
+		return filepath.Join(dir, "shelf")
+	}
+	return ""
+}
+
+// folder is the shelf's folder.
+func (c *shelfCommand) folder() (string, error) {
+	dir := c.Shelf
+	if dir == "" {
+		dir = shelfPath()
+	}
+	if dir == "" {
+		return "", errors.New("there is no home folder to keep a shelf in; say where with --shelf FOLDER")
+	}
+	return dir, nil
+}
+
+// reading runs with the shelf open to read.
+func (c *shelfCommand) reading(ctx context.Context, do func(*catalogue.Reader) error) (err error) {
+	dir, err := c.folder()
+	if err != nil {
+		return err
+	}
+	r, err := catalogue.OpenReader(ctx, dir)
+	if errors.Is(err, catalogue.ErrOlder) {
+		if err := c.writing(ctx, func(*catalogue.Shelf) error { return nil }); err != nil {
+			return err
+		}
+		r, err = catalogue.OpenReader(ctx, dir)
+	}
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, r.Close()) }()
+	return do(r)
+}
+
+// writing runs with the shelf open to write.
+func (c *shelfCommand) writing(ctx context.Context, do func(*catalogue.Shelf) error) (err error) {
+	dir, err := c.folder()
+	if err != nil {
+		return err
+	}
+	s, err := catalogue.Open(ctx, dir, catalogue.Options{})
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, s.Close()) }()
+	return do(s)
+}
+
+// object finds an object by its ID or its name.
+func object(ctx context.Context, r *catalogue.Reader, called string, away bool) (catalogue.Object, error) {
+	all, err := r.Objects(ctx, away)
+	if err != nil {
+		return catalogue.Object{}, err
+	}
+	var fit []catalogue.Object
+	for _, o := range all {
+		if o.ID == called {
+			return o, nil
+		}
+		if o.Name == called {
+			fit = append(fit, o)
+		}
+	}
+	switch {
+	case len(fit) == 1:
+		return fit[0], nil
+	case len(fit) > 1:
+		var ids []string
+		for _, o := range fit {
+			ids = append(ids, o.ID)
+		}
+		return catalogue.Object{}, fmt.Errorf("%d objects are called %s; give one's ID: %s", len(fit), called, strings.Join(ids, ", "))
+	case away:
+		return catalogue.Object{}, fmt.Errorf("nothing that was put away is called %s; see ringwell shelf empty", called)
+	}
+	return catalogue.Object{}, fmt.Errorf("nothing on the shelf is called %s; see ringwell shelf list", called)
+}

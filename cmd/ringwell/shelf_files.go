@@ -1,0 +1,168 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"strconv"
+	"text/tabwriter"
+
+	"ringwell/analysis"
+	"ringwell/analysis/catalogue"
+	"ringwell/analysis/instrument"
+)
+
+type shelfCheck struct{}
+
+func (shelfCheck) Run(ctx context.Context, p *program, std stdio) error {
+	return p.Shelf.reading(ctx, func(r *catalogue.Reader) error {
+		report, err := r.Check(ctx, nil)
+		for _, f := range report.Faults {
+			fmt.Fprintln(std.err, clean(f))
+		}
+		if err != nil {
+			return err
+		}
+		for _, f := range report.Orphans {
+			fmt.Fprintf(std.err, "Nothing needs %s; ringwell shelf empty all removes it.\n", clean(f))
+		}
+		for _, f := range report.Strangers {
+			fmt.Fprintf(std.err, "Not the shelf's: %s\n", clean(f))
+		}
+		fmt.Fprintf(std.out, "%s, %s, %s, %s of %.1f MB.\n", counted(report.Objects, "object"), counted(report.Voices, "voice"),
+			counted(report.Strikes, "strike"), counted(report.Recordings, "recording"), float64(report.Bytes)/1e6)
+		if !report.Sound() {
+			fmt.Fprintln(std.err, "Keep the folder as it is, and restore a backup into another with: ringwell shelf restore FILE --shelf NEW-FOLDER")
+			return errTold
+		}
+		fmt.Fprintln(std.out, "All of it is whole.")
+		return nil
+	})
+}
+
+type shelfBackup struct {
+	File string `arg:"" help:"The file to write; it must not be there yet."`
+}
+
+func (c *shelfBackup) Run(ctx context.Context, p *program, std stdio) error {
+	return p.Shelf.reading(ctx, func(r *catalogue.Reader) error {
+		if err := r.Backup(ctx, c.File); err != nil {
+			return err
+		}
+		fmt.Fprintf(std.out, "The shelf is in %s.\n", clean(c.File))
+		return nil
+	})
+}
+
+type shelfRestore struct {
+	File string `arg:"" help:"What shelf backup wrote."`
+}
+
+func (c *shelfRestore) Run(ctx context.Context, p *program, std stdio) error {
+	dir, err := p.Shelf.folder()
+	if err != nil {
+		return err
+	}
+	if err := catalogue.Restore(ctx, c.File, dir); err != nil {
+		return err
+	}
+	fmt.Fprintf(std.out, "The shelf is in %s.\n", clean(dir))
+	return nil
+}
+
+type shelfExport struct {
+	CSV  string `enum:",objects,voices,strikes" default:"" env:"-" placeholder:"TABLE" help:"Write a table as CSV: objects, voices or strikes."`
+	File string `arg:"" optional:"" help:"The file to write; it must not be there yet. (standard output)"`
+}
+
+func (c *shelfExport) Run(ctx context.Context, p *program, std stdio) error {
+	return p.Shelf.reading(ctx, func(r *catalogue.Reader) error {
+		write := func(to io.Writer) error {
+			if c.CSV != "" {
+				return r.WriteCSV(ctx, catalogue.Table(c.CSV), to)
+			}
+			return r.Export(ctx, to)
+		}
+		if c.File == "" {
+			return write(std.out)
+		}
+		f, err := os.OpenFile(c.File, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o666)
+		if errors.Is(err, fs.ErrExist) {
+			return fmt.Errorf("%s is there already, and nothing is overwritten; give another name", c.File)
+		}
+		if err != nil {
+			return err
+		}
+		if err := errors.Join(write(f), f.Sync(), f.Close()); err != nil {
+			os.Remove(c.File) // half an export is none
+			return err
+		}
+		return nil
+	})
+}
+
+type shelfImport struct {
+	File string `arg:"" help:"What shelf export wrote."`
+}
+
+func (c *shelfImport) Run(ctx context.Context, p *program) error {
+	f, err := os.Open(c.File)
+	if err != nil {
+		return err
+	}
+	defer f.Close()
+	return p.Shelf.writing(ctx, func(s *catalogue.Shelf) error { return s.Import(ctx, f) })
+}
+
+type shelfNear struct {
+	Where  string  `arg:"" help:"A note, as F#5, or a frequency in Hz."`
+	Bend   float64 `env:"-" placeholder:"CENTS" help:"How far above the note."`
+	Within float64 `default:"20" env:"-" placeholder:"CENTS" help:"How far off still counts. (${default})"`
+	held
+}
+
+func (c *shelfNear) Run(ctx context.Context, p *program, std stdio) error {
+	in, err := c.instrument()
+	if err != nil {
+		return err
+	}
+	f, err := target(in, c.Where)
+	if err != nil {
+		return err
+	}
+	return p.Shelf.reading(ctx, func(r *catalogue.Reader) error {
+		found, err := r.Near(ctx, f.Shift(analysis.Cents(c.Bend)), analysis.Cents(c.Within))
+		if err != nil {
+			return err
+		}
+		t := tabwriter.NewWriter(std.out, 2, 0, 2, ' ', 0)
+		for _, l := range found {
+			fmt.Fprintf(t, "%s\t%s\t%s\t%s c\n", clean(l.Object), voiceWords(l.Voice), hzWords(l.Pitch, l.Spread), digits(float64(l.Off), float64(l.Spread), 1))
+		}
+		if len(found) == 0 {
+			fmt.Fprintln(std.out, "Nothing on the shelf lies there.")
+		}
+		return t.Flush()
+	})
+}
+
+// target is the frequency that a note of an instrument, or a number, means.
+func target(in instrument.Instrument, where string) (analysis.Hz, error) {
+	if hz, err := strconv.ParseFloat(where, 64); err == nil {
+		if !(hz > 0 && hz < 1e6) {
+			return 0, fmt.Errorf("%s Hz: give a frequency above 0 and below a million Hz", where)
+		}
+		return analysis.Hz(hz), nil
+	}
+	key, err := instrument.ParseLabel(where)
+	if err != nil {
+		return 0, err
+	}
+	if note, ok := in.Note(key); ok && len(note.Targets) > 0 {
+		return note.Targets[0], nil
+	}
+	return instrument.Frequency(key, in.Reference), nil
+}
