@@ -14,6 +14,8 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+
+	"ringwell/analysis"
 )
 
 // stocked is a shelf with something of everything.
@@ -341,5 +343,60 @@ for r in csv.DictReader(open(sys.argv[1], newline="")): print(r["name"], r["plac
 				t.Errorf("got %q, %v, want %q", got, err, c.want)
 			}
 		})
+	}
+}
+
+// A measured instrument, the files that were heard and the mark of a demo go
+// out and come in with the rest.
+func TestInstrumentsFilesAndTheMark(t *testing.T) {
+	ctx := context.Background()
+	s := openShelf(t, t.TempDir())
+	if err := s.MarkDemo(ctx); err != nil {
+		t.Fatal(err)
+	}
+	in := Instrument{Name: "prepared piano", Alike: "piano", Notes: []InstrumentNote{
+		{Key: 60, Label: "C4", Strikes: 2, Targets: []analysis.Hz{261.2, 524.1}, Partials: []NotePartial{{261.2, 0.1, 0, 3}}},
+		{Key: 62, Label: "D4, felt"},
+	}}
+	if err := s.SetInstrument(ctx, in); err != nil {
+		t.Fatal(err)
+	}
+	if err := s.AddHeardFile(ctx, HeardFile{Content: "abc", Name: "take 1.wav", Strikes: 3}); err != nil {
+		t.Fatal(err)
+	}
+	got, err := s.Instrument(ctx, in.Name)
+	if err != nil || len(got.Notes) != 2 || got.Notes[0].Targets[1] != 524.1 || got.Notes[0].Partials[0].T60 != 3 || len(got.Notes[1].Targets) != 0 {
+		t.Errorf("got %+v, %v, want it as it was", got, err)
+	}
+	want := export(t, &s.Reader)
+	to := openShelf(t, t.TempDir())
+	if err := to.Import(ctx, strings.NewReader(want)); err != nil {
+		t.Fatal(err)
+	}
+	if got := export(t, &to.Reader); got != want {
+		t.Errorf("exported again: got\n%s\nwant\n%s", got, want)
+	}
+	if demo, err := to.Demo(ctx); err != nil || !demo {
+		t.Errorf("imported: got demo %v, %v, want that it is one", demo, err)
+	}
+	if f, err := to.HeardFile(ctx, "abc"); err != nil || f.Strikes != 3 {
+		t.Errorf("file: got %+v, %v, want 3 strikes", f, err)
+	}
+	if err := to.RemoveInstrument(ctx, in.Name); err != nil {
+		t.Error(err)
+	}
+	for name, bad := range map[string]Instrument{
+		"no name":     {Notes: in.Notes},
+		"no notes":    {Name: "x"},
+		"a key twice": {Name: "x", Notes: []InstrumentNote{{Key: 60}, {Key: 60}}},
+		"no place":    {Name: "x", Notes: []InstrumentNote{{Key: 60, Targets: []analysis.Hz{-1}}}},
+	} {
+		if _, ok := errors.AsType[*Fault](to.SetInstrument(ctx, bad)); !ok {
+			t.Errorf("%s: got no Fault", name)
+		}
+	}
+	jar(t, to)
+	if err := to.MarkDemo(ctx); !errors.Is(err, ErrDemo) {
+		t.Errorf("a shelf that holds something: got %v, want ErrDemo", err)
 	}
 }

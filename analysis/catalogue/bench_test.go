@@ -118,7 +118,7 @@ func BenchmarkCrowd(b *testing.B) {
 	})
 	b.Run("near", func(b *testing.B) {
 		for b.Loop() {
-			if found, err := s.Near(ctx, 740, 20); err != nil || len(found) == 0 {
+			if found, err := s.Find(ctx, Query{Near: 740, Within: 20}); err != nil || len(found) == 0 {
 				b.Fatal(len(found), err)
 			}
 		}

@@ -42,10 +42,14 @@ func (e *exporter) line(v any) error {
 }
 
 func (e *exporter) all(ctx context.Context) error {
-	if err := e.line(exportedShelf{"shelf", exportVersion}); err != nil {
+	demo, err := isDemo(ctx, e.db)
+	if err != nil {
 		return err
 	}
-	for _, part := range []func(context.Context) error{e.photos, e.objects, e.voices, e.recordings, e.strikes} {
+	if err := e.line(exportedShelf{"shelf", exportVersion, demo}); err != nil {
+		return err
+	}
+	for _, part := range []func(context.Context) error{e.photos, e.objects, e.voices, e.recordings, e.strikes, e.instruments, e.files} {
 		if err := part(ctx); err != nil {
 			return err
 		}
@@ -107,4 +111,25 @@ func (e *exporter) strikes(ctx context.Context) error {
 		}
 		return e.line(exportStrike(&k))
 	}, `SELECT `+strikeColumns+` FROM strike ORDER BY id`)
+}
+
+func (e *exporter) instruments(ctx context.Context) error {
+	all, err := instrumentsOf(ctx, e.db)
+	for _, in := range all {
+		if err != nil {
+			break
+		}
+		out := exportedInstrument{"instrument", in.Name, in.Alike, in.Made, []exportedNote{}}
+		for _, n := range in.Notes {
+			out.Notes = append(out.Notes, exportedNote(n))
+		}
+		err = e.line(out)
+	}
+	return err
+}
+
+func (e *exporter) files(ctx context.Context) error {
+	return each(ctx, e.db, scanHeardFile, func(f HeardFile) error {
+		return e.line(exportedFile{"file", f.Content, f.Name, f.Strikes, f.Added})
+	}, `SELECT content, name, strikes, added FROM heard_file ORDER BY content`)
 }

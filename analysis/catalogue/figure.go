@@ -19,6 +19,7 @@ type Figures struct {
 	Pitch       analysis.Hz    // pinned or as heard: the median; 0: no pitch
 	Spread      analysis.Cents // one sigma of a single strike's pitch; 0: fewer than two pitches
 	Ring        float64        // T60 in seconds of what carries the pitch, else of the strongest; 0: not known
+	Level       float64        // of the loudest sample in dB, full scale 0, the median; NaN: not known
 	First, Last time.Time
 	Modes       []match.Mode // by frequency
 }
@@ -45,11 +46,12 @@ func refigure(tx *sql.Tx, voice string) error {
 		time  time.Time
 		id    string
 		heard analysis.Hz
+		peak  float64
 	}
 	strikes, err := list(ctx, tx, func(s scanner) (r row, err error) {
-		err = s.Scan((*at)(&r.time), &r.id, &r.heard)
+		err = s.Scan((*at)(&r.time), &r.id, &r.heard, &r.peak)
 		return
-	}, `SELECT time, id, coalesce(heard_hz, 0) FROM strike WHERE voice = ? AND put_away IS NULL ORDER BY time, id`, voice)
+	}, `SELECT time, id, coalesce(heard_hz, 0), peak FROM strike WHERE voice = ? AND put_away IS NULL ORDER BY time, id`, voice)
 	if err != nil || len(strikes) == 0 {
 		return err
 	}
@@ -72,7 +74,11 @@ func refigure(tx *sql.Tx, voice string) error {
 	}
 	var all [][]analysis.Partial
 	var pitches []analysis.Hz
+	var levels []float64
 	for _, s := range strikes {
+		if s.peak > 0 {
+			levels = append(levels, 20*math.Log10(s.peak))
+		}
 		all = append(all, sounds[s.id])
 		if p := pitchOf(s.heard, pinned, sounds[s.id]); p > 0 {
 			pitches = append(pitches, p)
@@ -81,6 +87,11 @@ func refigure(tx *sql.Tx, voice string) error {
 	f.Modes = match.Gather(all)
 	f.Pitch, f.Spread = middle(pitches)
 	f.Ring = ring(f.Pitch, f.Modes)
+	f.Level = math.NaN()
+	if len(levels) > 0 {
+		slices.Sort(levels)
+		f.Level = median(levels)
+	}
 	return insertFigures(tx, f)
 }
 
@@ -146,12 +157,15 @@ func ring(pitch analysis.Hz, modes []match.Mode) float64 {
 }
 
 func insertFigures(tx *sql.Tx, f Figures) error {
-	var spread any
+	var spread, level any
 	if f.Spread > 0 {
 		spread = float64(f.Spread)
 	}
-	if _, err := tx.Exec(`INSERT INTO figure (voice, strikes, pitch_hz, spread_c, ring_s, first, last) VALUES (?,?,?,?,?,?,?)`,
-		f.Voice, f.Strikes, positive(f.Pitch), spread, f.Ring, stamp(f.First), stamp(f.Last)); err != nil {
+	if finite(f.Level) {
+		level = f.Level
+	}
+	if _, err := tx.Exec(`INSERT INTO figure (voice, strikes, pitch_hz, spread_c, ring_s, level_db, first, last) VALUES (?,?,?,?,?,?,?,?)`,
+		f.Voice, f.Strikes, positive(f.Pitch), spread, f.Ring, level, stamp(f.First), stamp(f.Last)); err != nil {
 		return err
 	}
 	for n, m := range f.Modes {
@@ -163,11 +177,16 @@ func insertFigures(tx *sql.Tx, f Figures) error {
 	return nil
 }
 
-const figureColumns = `f.voice, f.strikes, coalesce(f.pitch_hz, 0), coalesce(f.spread_c, 0), coalesce(f.ring_s, 0), f.first, f.last`
+const figureColumns = `f.voice, f.strikes, coalesce(f.pitch_hz, 0), coalesce(f.spread_c, 0), coalesce(f.ring_s, 0), f.level_db, f.first, f.last`
 
 func scanFigures(row scanner) (Figures, error) {
 	var f Figures
-	err := row.Scan(&f.Voice, &f.Strikes, (*float64)(&f.Pitch), (*float64)(&f.Spread), &f.Ring, (*at)(&f.First), (*at)(&f.Last))
+	var level sql.NullFloat64
+	err := row.Scan(&f.Voice, &f.Strikes, (*float64)(&f.Pitch), (*float64)(&f.Spread), &f.Ring, &level, (*at)(&f.First), (*at)(&f.Last))
+	f.Level = math.NaN()
+	if level.Valid {
+		f.Level = level.Float64
+	}
 	return f, err
 }
 

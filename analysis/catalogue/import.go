@@ -33,7 +33,7 @@ func (s *Shelf) Import(ctx context.Context, from io.Reader) error {
 	err := s.do(ctx, func() error {
 		return s.transact(func(tx *sql.Tx) error {
 			var n int
-			if err := tx.QueryRow(`SELECT (SELECT count(*) FROM object) + (SELECT count(*) FROM photo) + (SELECT count(*) FROM recording)`).Scan(&n); err != nil {
+			if err := tx.QueryRow(`SELECT (SELECT count(*) FROM object) + (SELECT count(*) FROM photo) + (SELECT count(*) FROM recording) + (SELECT count(*) FROM instrument)`).Scan(&n); err != nil {
 				return err
 			}
 			if n > 0 {
@@ -87,10 +87,7 @@ func (im *importer) all(ctx context.Context, from io.Reader) error {
 }
 
 func (im *importer) line(raw []byte) error {
-	var head struct {
-		Type    string `json:"type"`
-		Version int    `json:"version"`
-	}
+	var head exportedShelf
 	if err := json.Unmarshal(raw, &head); err != nil {
 		return err
 	}
@@ -105,7 +102,7 @@ func (im *importer) line(raw []byte) error {
 		if head.Version != exportVersion {
 			return fmt.Errorf("it has version %d, and this program reads version %d", head.Version, exportVersion)
 		}
-		return nil
+		return markDemo(im.tx, head.Demo)
 	case "photo":
 		return read(raw, im.photo)
 	case "object":
@@ -116,6 +113,16 @@ func (im *importer) line(raw []byte) error {
 		return read(raw, im.recording)
 	case "strike":
 		return read(raw, im.strike)
+	case "instrument":
+		return read(raw, im.instrument)
+	case "file":
+		return read(raw, func(f exportedFile) error {
+			h := HeardFile{f.Content, f.Name, f.Strikes, f.Added}
+			if err := h.check(); err != nil {
+				return err
+			}
+			return insertHeardFile(im.tx, h)
+		})
 	case "end":
 		return read(raw, func(e exportedEnd) error {
 			if e.Lines != im.lines {
@@ -209,6 +216,17 @@ func (im *importer) strike(e exportedStrike) error {
 	}
 	im.voices[k.Voice] = true
 	return insertStrike(im.tx, k)
+}
+
+func (im *importer) instrument(e exportedInstrument) error {
+	in := Instrument{Name: e.Name, Alike: e.Alike, Made: e.Made}
+	for _, n := range e.Notes {
+		in.Notes = append(in.Notes, InstrumentNote(n))
+	}
+	if err := in.check(); err != nil {
+		return err
+	}
+	return insertInstrument(im.tx, in)
 }
 
 // identity checks an ID that comes from outside.

@@ -13,7 +13,7 @@ const exportVersion = 1
 // "type" first. Lines come in this order, so that what a line refers to stands
 // above it:
 //
-//	shelf      {"type":"shelf","version":1}: the first line
+//	shelf      {"type":"shelf","version":1,"demo":false}: the first line; demo: invented, to try things on
 //	photo      hash, width, height, jpeg (base64)
 //	object     id, name, kind, material, length_mm ... mass_g (null: not known), kept_at, found_at, found_on, notes,
 //	           photo (hash or null), created, changed, put_away (null: on the shelf),
@@ -23,6 +23,9 @@ const exportVersion = 1
 //	strike     id, voice, time, recording, onset_frame, rate_hz, source, input, room, temperature_c (or null),
 //	           analysis, used_s, clock_ppm, peak, heard and second (null, or hz, sigma_c, basis, partial, likelihood),
 //	           partials, remarks: [{"code":...,"words":...}], note, put_away
+//	instrument name, alike, made, notes: [{"midi":...,"label":...,"strikes":...,"targets_hz":[...],
+//	           "partials":[{"frequency_hz":...,"sigma_c":...,"level_db":...,"t60_s":...}]}]
+//	file       content (96 bits of SHA-256), name, strikes, added: a recording whose strikes were all kept
 //	end        {"type":"end","lines":N}: the last line, with how many stand above it
 //
 // A partial has frequency_hz, sigma_c, level_db, sigma_level_db, t60_s,
@@ -32,6 +35,7 @@ const exportVersion = 1
 type exportedShelf struct {
 	Type    string `json:"type"`
 	Version int    `json:"version"`
+	Demo    bool   `json:"demo"`
 }
 
 type exportedEnd struct {
@@ -200,4 +204,28 @@ func (e *exportedStrike) kept() Kept {
 		k.Remarks = append(k.Remarks, analysis.Remark(r))
 	}
 	return k
+}
+
+type exportedInstrument struct {
+	Type  string         `json:"type"`
+	Name  string         `json:"name"`
+	Alike string         `json:"alike"`
+	Made  time.Time      `json:"made"`
+	Notes []exportedNote `json:"notes"`
+}
+
+type exportedNote struct {
+	Key      int           `json:"midi"`
+	Label    string        `json:"label"`
+	Strikes  int           `json:"strikes"`
+	Targets  []analysis.Hz `json:"targets_hz"`
+	Partials []NotePartial `json:"partials"`
+}
+
+type exportedFile struct {
+	Type    string    `json:"type"`
+	Content string    `json:"content"`
+	Name    string    `json:"name"`
+	Strikes int       `json:"strikes"`
+	Added   time.Time `json:"added"`
 }

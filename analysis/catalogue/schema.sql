@@ -1,6 +1,13 @@
 -- The shelf, version 1. Times are UTC as RFC 3339 with milliseconds; names end
 -- in their unit. Text from people is text and nothing else.
 
+-- What the shelf as a whole is: one row.
+CREATE TABLE shelf (
+  one   INTEGER PRIMARY KEY CHECK (one = 1),
+  demo  INTEGER NOT NULL CHECK (demo IN (0, 1))       -- 1: invented, to try things on; never anybody's own
+) STRICT;
+INSERT INTO shelf (one, demo) VALUES (1, 0);
+
 -- A photo, re-encoded: always JPEG, upright, without metadata.
 CREATE TABLE photo (
   hash    TEXT PRIMARY KEY CHECK (length(hash) = 64), -- SHA-256 of jpeg, hex
@@ -106,6 +113,7 @@ CREATE TABLE figure (
   pitch_hz       REAL,                       -- pinned or as heard, median; NULL: no pitch
   spread_c       REAL,                       -- one sigma of a single strike; NULL: fewer than two
   ring_s         REAL,                       -- T60 of what carries the pitch, else of the strongest
+  level_db       REAL,                       -- of the loudest sample, full scale 0, median; NULL: not known
   first          TEXT NOT NULL, last TEXT NOT NULL
 ) STRICT, WITHOUT ROWID;
 CREATE INDEX figure_pitch ON figure (pitch_hz);
@@ -123,3 +131,28 @@ CREATE TABLE mode (
   spread_ln_t60  REAL NOT NULL,
   PRIMARY KEY (voice, n)
 ) STRICT, WITHOUT ROWID;
+
+-- A real instrument, as it was measured note by note.
+CREATE TABLE instrument (
+  name     TEXT PRIMARY KEY CHECK (name <> ''),
+  alike    TEXT NOT NULL,                    -- the built-in instrument whose range it has
+  made     TEXT NOT NULL
+) STRICT;
+
+CREATE TABLE note (
+  instrument  TEXT NOT NULL REFERENCES instrument (name) ON DELETE CASCADE,
+  midi        INTEGER NOT NULL,
+  label       TEXT NOT NULL,
+  strikes     INTEGER NOT NULL,
+  targets     TEXT NOT NULL CHECK (json_valid(targets)),   -- [Hz...] as heard; none: it has no pitch
+  partials    TEXT NOT NULL CHECK (json_valid(partials)),  -- [{"frequency_hz", "sigma_c", "level_db", "t60_s"}...] of its last strike
+  PRIMARY KEY (instrument, midi)
+) STRICT, WITHOUT ROWID;
+
+-- Files of recordings whose every strike was kept, so that none is heard twice.
+CREATE TABLE heard_file (
+  content  TEXT PRIMARY KEY,                 -- first 96 bits of the SHA-256 of its bytes, hex
+  name     TEXT NOT NULL,
+  strikes  INTEGER NOT NULL,
+  added    TEXT NOT NULL
+) STRICT;

@@ -201,12 +201,24 @@ func TestFigures(t *testing.T) {
 	if f, err = s.Figures(ctx, v.ID); err != nil || f.Pitch < 2000 || f.Pitch > 2012 {
 		t.Errorf("pinned to the second partial: got %v Hz, %v, want 2009", f.Pitch, err)
 	}
-	near, err := s.Near(ctx, 2000, 20)
-	if err != nil || len(near) != 1 || near[0].Object != "jar 7" || near[0].Off < 5 || near[0].Off > 15 {
+	near, err := s.Find(ctx, Query{Near: 2000, Within: 20})
+	if err != nil || len(near) != 1 || near[0].Object.Name != "jar 7" || near[0].Off < 5 || near[0].Off > 15 {
 		t.Errorf("within 20 cents of 2000 Hz: got %+v, %v, want jar 7", near, err)
 	}
-	if near, err = s.Near(ctx, 2000, 3); err != nil || len(near) != 0 {
+	if near, err = s.Find(ctx, Query{Near: 2000, Within: 3}); err != nil || len(near) != 0 {
 		t.Errorf("within 3 cents of 2000 Hz: got %+v, %v, want nothing", near, err)
+	}
+	for _, c := range []struct {
+		q    Query
+		want int
+	}{
+		{Query{}, 1}, {Query{Words: "SODA rim 7"}, 1}, {Query{Words: "soda bell"}, 0}, {Query{Kind: analysis.Glass, KeptAt: "CRATE"}, 1},
+		{Query{Kind: analysis.Bell}, 0}, {Query{State: Whole, Material: "lime"}, 1}, {Query{State: Lent}, 0},
+		{Query{RingMin: 0.1}, 1}, {Query{RingMin: 9}, 0}, {Query{RingMax: 9}, 1}, {Query{RingMax: 0.1}, 0}, {Query{Object: v.Object, Voice: v.ID}, 1},
+	} {
+		if got, err := s.Find(ctx, c.q); err != nil || len(got) != c.want {
+			t.Errorf("find %+v: got %d voices, %v, want %d", c.q, len(got), err, c.want)
+		}
 	}
 	prints, err := s.Voiceprints(ctx)
 	if err != nil || len(prints) != 1 || prints[0].ID != v.ID || len(prints[0].Modes) != 2 {
@@ -320,7 +332,7 @@ func TestHealthFromTheShelf(t *testing.T) {
 	for n := range 12 {
 		keep(t, s, v.ID, n)
 	}
-	past, err := s.Soundings(ctx, v.ID, 10)
+	past, err := s.Soundings(ctx, v.ID, "", 10)
 	if err != nil || len(past) != 10 || past[0].Partials[0].T60 != strikeOf(v.ID, 2).Partials[0].T60 {
 		t.Fatalf("got %d strikes, %v, want the newest 10, oldest first", len(past), err)
 	}

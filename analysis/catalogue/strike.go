@@ -215,6 +215,41 @@ func (r *Reader) Strikes(ctx context.Context, voice string) ([]Kept, error) {
 	return all, err
 }
 
+// AmendStrike gives a strike another note, another voice, or both; nil leaves
+// it. What is not there is fs.ErrNotExist.
+func (s *Shelf) AmendStrike(ctx context.Context, id string, note, voice *string) error {
+	if note != nil {
+		if err := prose("note", *note); err != nil {
+			return err
+		}
+	}
+	err := s.change(ctx, func(tx *sql.Tx) error {
+		var was string
+		if err := tx.QueryRow(`SELECT voice FROM strike WHERE id = ?`, id).Scan(&was); err != nil {
+			return told(err, "strike", id)
+		}
+		if note != nil {
+			if _, err := tx.Exec(`UPDATE strike SET note = ? WHERE id = ?`, *note, id); err != nil {
+				return err
+			}
+		}
+		if voice == nil || *voice == was {
+			return nil
+		}
+		if err := exists(tx, "voice", *voice); err != nil {
+			return err
+		}
+		if _, err := tx.Exec(`UPDATE strike SET voice = ? WHERE id = ?`, *voice, id); err != nil {
+			return err
+		}
+		return errors.Join(refigure(tx, was), refigure(tx, *voice))
+	})
+	if err != nil {
+		return fmt.Errorf("catalogue: amend strike %s: %w", id, err)
+	}
+	return nil
+}
+
 // Recording returns the encoded bytes of a recording. It returns an error that
 // wraps fs.ErrNotExist where the shelf has none of that name.
 func (r *Reader) Recording(hash string) ([]byte, error) {

@@ -20,6 +20,7 @@ type Candidate struct {
 	ID, Object string
 	Share      float64        // of the belief, 0..1
 	Shift      analysis.Cents // how far the whole strike lies above the voice
+	Sigma      analysis.Cents // of Shift
 	Matched    int            // how many of the strike's partials are the voice's
 }
 
@@ -73,6 +74,7 @@ type score struct {
 	voice    int
 	evidence float64 // ln of the Bayes factor against a stranger
 	shift    float64
+	unsure   float64 // of shift
 	matched  int
 }
 
@@ -140,6 +142,7 @@ func (r *Recogniser) closely(partials []analysis.Partial, s score) score {
 		shift, left, narrow = sum/weight, 1/math.Sqrt(weight), 0
 	}
 	out := r.hold(partials, s.voice, shift, 0)
+	out.unsure = left
 	out.evidence += math.Log(left/wholeShift) - shift*shift/(2*wholeShift*wholeShift)
 	return out
 }
@@ -221,7 +224,7 @@ func (r *Recogniser) judge(near []score, partials int) Verdict {
 			break
 		}
 		voice := &r.voices[s.voice]
-		v.Candidates = append(v.Candidates, Candidate{voice.ID, voice.Object, share, analysis.Cents(s.shift), s.matched})
+		v.Candidates = append(v.Candidates, Candidate{voice.ID, voice.Object, share, analysis.Cents(s.shift), analysis.Cents(s.unsure), s.matched})
 		believed += share
 	}
 	if v.New > doubt {

@@ -18,7 +18,7 @@ type shelfCommand struct {
 	Keep      shelfKeep      `cmd:"" help:"Keep every strike of some recordings of an object."`
 	State     shelfState     `cmd:"" help:"Say how an object is: whole, suspect, cracked, broken, lent or lost."`
 	Photo     shelfPhoto     `cmd:"" help:"Give an object a photo."`
-	Near      shelfNear      `cmd:"" help:"List the voices that lie near a note or a frequency."`
+	Find      shelfFind      `cmd:"" help:"List the voices that lie near a note or a frequency, or are so or so."`
 	Away      shelfAway      `cmd:"" help:"Put an object away; it can be taken back until the shelf is emptied of it."`
 	Back      shelfBack      `cmd:"" help:"Take back an object that was put away."`
 	Empty     shelfEmpty     `cmd:"" help:"List what was put away; given a name, or all, remove it for good."`

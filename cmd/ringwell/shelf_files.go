@@ -7,12 +7,8 @@ import (
 	"io"
 	"io/fs"
 	"os"
-	"strconv"
-	"text/tabwriter"
 
-	"ringwell/analysis"
 	"ringwell/analysis/catalogue"
-	"ringwell/analysis/instrument"
 )
 
 type shelfCheck struct{}
@@ -115,54 +111,4 @@ func (c *shelfImport) Run(ctx context.Context, p *program) error {
 	}
 	defer f.Close()
 	return p.Shelf.writing(ctx, func(s *catalogue.Shelf) error { return s.Import(ctx, f) })
-}
-
-type shelfNear struct {
-	Where  string  `arg:"" help:"A note, as F#5, or a frequency in Hz."`
-	Bend   float64 `env:"-" placeholder:"CENTS" help:"How far above the note."`
-	Within float64 `default:"20" env:"-" placeholder:"CENTS" help:"How far off still counts. (${default})"`
-	held
-}
-
-func (c *shelfNear) Run(ctx context.Context, p *program, std stdio) error {
-	in, err := c.instrument()
-	if err != nil {
-		return err
-	}
-	f, err := target(in, c.Where)
-	if err != nil {
-		return err
-	}
-	return p.Shelf.reading(ctx, func(r *catalogue.Reader) error {
-		found, err := r.Near(ctx, f.Shift(analysis.Cents(c.Bend)), analysis.Cents(c.Within))
-		if err != nil {
-			return err
-		}
-		t := tabwriter.NewWriter(std.out, 2, 0, 2, ' ', 0)
-		for _, l := range found {
-			fmt.Fprintf(t, "%s\t%s\t%s\t%s c\n", clean(l.Object), voiceWords(l.Voice), hzWords(l.Pitch, l.Spread), digits(float64(l.Off), float64(l.Spread), 1))
-		}
-		if len(found) == 0 {
-			fmt.Fprintln(std.out, "Nothing on the shelf lies there.")
-		}
-		return t.Flush()
-	})
-}
-
-// target is the frequency that a note of an instrument, or a number, means.
-func target(in instrument.Instrument, where string) (analysis.Hz, error) {
-	if hz, err := strconv.ParseFloat(where, 64); err == nil {
-		if !(hz > 0 && hz < 1e6) {
-			return 0, fmt.Errorf("%s Hz: give a frequency above 0 and below a million Hz", where)
-		}
-		return analysis.Hz(hz), nil
-	}
-	key, err := instrument.ParseLabel(where)
-	if err != nil {
-		return 0, err
-	}
-	if note, ok := in.Note(key); ok && len(note.Targets) > 0 {
-		return note.Targets[0], nil
-	}
-	return instrument.Frequency(key, in.Reference), nil
 }

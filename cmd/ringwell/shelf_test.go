@@ -48,9 +48,9 @@ func TestShelfCommands(t *testing.T) {
 		{"photo|jar 7|" + filepath.Join(top, "none.jpg"), exitFault, "", "no such file"},
 		{"state|jar 7|lent|--note|to the trio", 0, "", ""},
 		{"list", 0, "jar 7  glass    lent", ""},
-		{"near|F#5|--bend|30", 0, "Nothing on the shelf lies there.", ""},
-		{"near|H9", exitFault, "", "H9"},
-		{"near|-3", exitUsage, "", ""},
+		{"find|F#5|--bend|30", 0, "Nothing on the shelf is like that.", ""},
+		{"find|H9", exitFault, "", "H9"},
+		{"find|-3", exitUsage, "", ""},
 		{"backup|" + backup, 0, "The shelf is in", ""},
 		{"backup|" + backup, exitFault, "", "does not overwrite"},
 		{"export|" + lines, 0, "", ""},
@@ -174,7 +174,7 @@ func TestShelfKeep(t *testing.T) {
 	if w.Format().Bits != 24 || w.Note() == nil || w.Note().Key != note.Key || len(w.Cues()) != 1 || w.Cues()[0].Frame != k.Frame {
 		t.Errorf("recording: got %+v, note %+v, cues %+v, want 24 bits, %+v and frame %d", w.Format(), w.Note(), w.Cues(), note, k.Frame)
 	}
-	near := ok("near", strconv.FormatFloat(float64(k.Heard.Frequency), 'f', 3, 64))
+	near := ok("find", strconv.FormatFloat(float64(k.Heard.Frequency), 'f', 3, 64))
 	if !strings.Contains(near, "the C") {
 		t.Errorf("near its own pitch: got %q, want it", near)
 	}
