@@ -5,9 +5,47 @@
 // (tones.go), each with a salience: its amplitude over the time the ear
 // gathers, weighted by the dominance region and by what masks it (masking.go).
 // Candidates are every tone and every frequency of which three tones in a row
-// could be harmonics (candidates.go). One model with three weights turns each
-// candidate into a share of listeners (score.go). What the player says is in
-// the hand is a prior (kind.go).
+// could be harmonics (candidates.go). Each is asked which known sort of thing
+// the tones would make it: harmonic, bell, tube, bar, glass, bowl, plate,
+// kettledrum (pattern.go). One model with three weights turns each candidate
+// into a share of listeners (score.go). What the player says is in the hand
+// leaves fewer sorts to choose from (kind.go) and counts beside what the sound
+// says alone (heard.go). Where a pitch lies, and how sharply, is settled last
+// (place.go).
+//
+// # What a player should know
+//
+// Common practice where no source is named. Some sounds have no one pitch, and
+// no tool can give them one. Then two are told, each with the share of listeners
+// expected to name it, and the first with less than 0.85. It is so with
+//
+//   - a bell: it hums an octave or so under the note it strikes with, and
+//     its minor third may be as loud. The strike note comes from three partials
+//     above it and fades first. A bell whose prime is a semitone out of true
+//     sounds as two notes.
+//   - a kettledrum or hand drum: its modes stand like the second, third and
+//     fourth harmonic of a note that is not there; some hear that one.
+//   - a bar, tile or pipe struck away from its middle, or with a hard stick: the
+//     second mode, a twelfth or so up, speaks first and the lowest rings on.
+//     Strike it again with a softer one.
+//   - a glass, a bowl or a slate whose second mode is as loud as the lowest.
+//   - small metal things, desk bells, triangles, cymbals, pot lids: many modes
+//     of like strength, none of them in charge.
+//   - dull wood, cork, thick pottery: a ring of a few waves is as broad as a
+//     semitone. It has a height rather than a pitch, and the ± says how broad.
+//   - two modes a few hertz apart: one tone that beats. It is heard between the
+//     two, and the ± reaches from one to the other; one could tune to either.
+//   - mixtures of harmonics with some left out, as of a string struck at a
+//     third of its length: the octave is a matter of taste.
+//
+// Saying what is in the hand helps with most of these. It takes a side: told
+// that a drum is a drum, the lowest ringing mode is the answer, and told that
+// it is a bell, the strike note. It never makes certain what the sound alone
+// leaves open.
+//
+// A strike note is heard, not measured: its ± holds how far the partials that
+// make it disagree, and the 0.2 % within which a listener can place it at all,
+// however exactly each of them is known.
 //
 // Sources, named at each use by author and year:
 //

@@ -12,72 +12,187 @@ import (
 	"ringwell/analysis"
 )
 
-// wrong counts how often n objects of a family are heard grossly wrong with
-// the kind said and not said.
-func wrong(f family, n int) (unknown, known int) {
-	r := rand.New(rand.NewPCG(7, 7))
-	for range n {
-		c := f.make(r)
-		for _, k := range []struct {
-			kind  analysis.Kind
-			count *int
-		}{{analysis.Unknown, &unknown}, {f.kind, &known}} {
-			heard, _ := Heard(c.partials, k.kind)
-			if heard == nil || math.Abs(1200*math.Log2(float64(heard.Frequency)/c.hz)) >= c.within {
-				*k.count++
-			}
+// tally counts what was said of n objects.
+type tally struct{ n, wrong, certain, undecided int }
+
+// add counts one answer. Certain and wrong is what harms: undecided says so,
+// and names a second pitch.
+func (y *tally) add(c heardCase, heard, second *analysis.Pitch) {
+	y.n++
+	undecided := heard != nil && second != nil && heard.Likelihood < decided
+	if undecided {
+		y.undecided++
+	}
+	if heard == nil || math.Abs(1200*math.Log2(float64(heard.Frequency)/c.hz)) >= c.within {
+		y.wrong++
+		if !undecided {
+			y.certain++
 		}
 	}
-	return unknown, known
 }
 
-// Fresh objects, not those of the fit. The limits (percent, kind not told and
-// told) were set a little above what was reached, so that no change makes a
-// family worse unseen.
+func (y *tally) percent(k int) float64 { return 100 * float64(k) / float64(y.n) }
+
+// Fresh objects, not those of the fit. The limits (percent grossly wrong:
+// kind not told; not told and certain; told) were set a little above what was
+// reached, so that no change makes a family worse unseen. Bells whose prime is
+// a semitone and more too sharp, and kettledrums, whose modes stand like the
+// upper harmonics of an octave below, split listeners too.
 func TestFamilies(t *testing.T) {
-	limits := map[string][2]float64{
-		"metal bar": {1, 1}, "wooden plank": {3, 1}, "bar struck off its middle": {5, 3},
-		"bar tuned 1:4:10": {0, 0}, "bar tuned 1:3:6": {0, 0}, "glass or bowl": {3, 1},
-		"thick bowl": {8, 1}, "struck bottle": {1, 1}, "tile or pot": {4, 1}, "handbell": {1, 1},
-		"church bell": {10, 4}, "bell with a sharp prime": {65, 20}, "tubular bell": {21, 15},
-		"string": {3, 3}, "weak fundamental": {3, 3}, "missing fundamental": {0, 0},
-		"steel drum": {1, 5}, "timpani": {76, 5}, "tine": {0, 0}, "loud upper mode": {1, 1},
+	limits := map[string][3]float64{
+		"metal bar": {.2, .2, .2}, "wooden plank": {.5, .2, .5}, "bar struck off its middle": {.5, .2, .2},
+		"bar tuned 1:4:10": {.2, .2, .2}, "bar tuned 1:3:6": {.2, .2, .2}, "glass or bowl": {.2, .2, .2},
+		"thick bowl": {.5, .2, .5}, "struck bottle": {.5, .2, .5}, "tile or pot": {.6, .2, .2}, "handbell": {.2, .2, .2},
+		"church bell": {1, .4, .4}, "bell with a sharp prime": {15, .2, 7}, "tubular bell": {.3, .2, .3},
+		"string": {.2, .2, .2}, "weak fundamental": {.2, .2, .2}, "missing fundamental": {.2, .2, .2},
+		"steel drum": {.2, .2, .2}, "timpani": {4, .4, .5}, "tine": {.2, .2, .2}, "loud upper mode": {.2, .2, .2},
 	}
+	var bells, others tally // bells with missing fundamentals
+	t.Logf("%-26s %8s %8s %10s   %8s", "percent of 2000", "wrong", "certain", "undecided", "told")
 	for _, f := range families() {
-		u, k := wrong(f, 300)
-		t.Logf("%-26s wrong of 300: %3d not told, %3d told %s", f.name, u, k, f.kind)
+		sum := &others
+		if f.kind == analysis.Bell || f.name == "missing fundamental" {
+			sum = &bells
+		}
+		r := rand.New(rand.NewPCG(7, 7))
+		var u, k tally
+		for range 2000 {
+			c := f.make(r)
+			heard, second := Heard(c.partials, analysis.Unknown)
+			u.add(c, heard, second)
+			sum.add(c, heard, second)
+			heard, second = Heard(c.partials, f.kind)
+			k.add(c, heard, second)
+		}
+		t.Logf("%-26s %8.2f %8.2f %10.2f   %8.2f (%s)", f.name, u.percent(u.wrong), u.percent(u.certain), u.percent(u.undecided), k.percent(k.wrong), f.kind)
 		l, ok := limits[f.name]
 		if !ok {
 			t.Errorf("%s: no limit is set", f.name)
 		}
-		if float64(u) > l[0]*3 || float64(k) > l[1]*3 {
-			t.Errorf("%s: wrong %.1f %% not told and %.1f %% told, wanted at most %.1f %% and %.1f %%", f.name, float64(u)/3, float64(k)/3, l[0], l[1])
+		if u.percent(u.wrong) > l[0] || u.percent(u.certain) > l[1] || k.percent(k.wrong) > l[2] {
+			t.Errorf("%s: got %.2f %% wrong, %.2f %% certain and wrong, %.2f %% told the kind; wanted at most %v %%", f.name, u.percent(u.wrong), u.percent(u.certain), k.percent(k.wrong), l)
+		}
+	}
+	for _, y := range []struct {
+		name  string
+		limit float64
+		tally
+	}{{"bells and missing fundamentals", 3, bells}, {"all others", .5, others}} {
+		t.Logf("%s, %d: wrong %.2f %%, certain and wrong %.2f %%, said undecided %.2f %%", y.name, y.n, y.percent(y.wrong), y.percent(y.certain), y.percent(y.undecided))
+		if y.percent(y.wrong) > y.limit {
+			t.Errorf("%s: got %.2f %% wrong, wanted at most %g %%", y.name, y.percent(y.wrong), y.limit)
+		}
+	}
+}
+
+// Whatever is said to be in the hand, nothing is certain that is not likeliest
+// by the sound alone: a kind left set, or a thing that sounds like another, can
+// not make a wrong pitch certain.
+func TestKindNeverMakesCertain(t *testing.T) {
+	var cases []heardCase
+	r := rand.New(rand.NewPCG(9, 9))
+	for _, f := range families() {
+		for range 50 {
+			c := f.make(r)
+			c.name = f.name
+			cases = append(cases, c)
+		}
+	}
+	for _, q := range append(recordings(t), unseen(t)...) {
+		cases = append(cases, heardCase{q.Name, q.partials(), q.HeardHz, q.gross()})
+	}
+	for _, c := range cases {
+		alone, _ := Heard(c.partials, analysis.Unknown)
+		for _, k := range analysis.Kinds() {
+			heard, _ := Heard(c.partials, k)
+			if heard.Likelihood >= decided && math.Abs(float64(heard.Frequency/alone.Frequency-1)) > same {
+				t.Errorf("%s told %s: got %.2f Hz with likelihood %.2f; by the sound alone it is %.2f Hz with %.2f", c.name, k, heard.Frequency, heard.Likelihood, alone.Frequency, alone.Likelihood)
+			}
+		}
+	}
+}
+
+// The prior as a table, for the eye: what each kind asks for, and that it adds
+// up to one.
+func TestPriorOfEachKind(t *testing.T) {
+	for _, k := range analysis.Kinds() {
+		p := priorOf(k)
+		sum := p.none
+		t.Logf("%-8s runs count %v, nothing known %.2f", k, p.runs, p.none)
+		for _, q := range p.patterns {
+			t.Logf("         %.3f %-13s base %d, modes %v", p.each, q.name, q.base, q.modes)
+			sum += p.each
+			if !slices.IsSorted(q.modes) {
+				t.Errorf("%s: modes %v do not rise", q.name, q.modes)
+			}
+			if q.base > 0 && !slices.Contains(q.modes, float64(q.base)) {
+				t.Errorf("%s: base %d is none of the modes %v", q.name, q.base, q.modes)
+			}
+		}
+		if math.Abs(sum-1) > 1e-12 {
+			t.Errorf("%s: probabilities add up to %g, wanted 1", k, sum)
 		}
 	}
 }
 
 // Every real strike whose pitch was measured by two other methods, kind not
-// told; testdata/reference/README.md. The families they belong to are in the
+// told; testdata/reference/strike-partials.md. The families they belong to are in the
 // fit: TestLeaveOneFamilyOut judges them without.
 func TestRecordings(t *testing.T) {
 	for _, r := range recordings(t) {
 		if !r.Listed {
 			continue
 		}
+		if !r.SingleAnswer {
+			for _, k := range analysis.Kinds() {
+				if heard, second := Heard(r.partials(), k); second == nil || heard.Likelihood > decided {
+					t.Errorf("%s told %s: listeners would split; got %.2f Hz with likelihood %.2f, second %v", r.Name, k, heard.Frequency, heard.Likelihood, second)
+				}
+			}
+			continue
+		}
+		heard, _ := Heard(r.partials(), analysis.Unknown)
+		if heard == nil {
+			t.Errorf("%s: got no pitch, wanted %.2f Hz", r.Name, r.HeardHz)
+			continue
+		}
+		if off := math.Abs(float64(heard.Frequency.Above(analysis.Hz(r.HeardHz)))); off > r.gross() {
+			t.Errorf("%s: got %.2f Hz, likelihood %.2f; wanted %.2f Hz within %.0f cents", r.Name, heard.Frequency, heard.Likelihood, r.HeardHz, r.gross())
+		}
+	}
+}
+
+// Recordings that nothing was fitted to, kind not told: at least 94 of 100
+// right, and few certain and wrong.
+func TestUnseenRecordings(t *testing.T) {
+	var all judged
+	split, certain := 0, 0
+	for _, r := range unseen(t) {
 		heard, second := Heard(r.partials(), analysis.Unknown)
 		if heard == nil {
 			t.Errorf("%s: got no pitch, wanted %.2f Hz", r.Name, r.HeardHz)
 			continue
 		}
 		if !r.SingleAnswer {
-			if second == nil || heard.Likelihood > 0.85 {
-				t.Errorf("%s: listeners would split; got %.2f Hz with likelihood %.2f, second %v", r.Name, heard.Frequency, heard.Likelihood, second)
+			split++
+			if heard.Likelihood >= decided {
+				certain++
 			}
 			continue
 		}
-		if off := math.Abs(float64(heard.Frequency.Above(analysis.Hz(r.HeardHz)))); off > r.gross() {
-			t.Errorf("%s: got %.2f Hz, likelihood %.2f; wanted %.2f Hz within %.0f cents", r.Name, heard.Frequency, heard.Likelihood, r.HeardHz, r.gross())
+		ok := math.Abs(float64(heard.Frequency.Above(analysis.Hz(r.HeardHz)))) < r.gross()
+		all.add(heard.Likelihood, ok)
+		if !ok {
+			t.Logf("%s: got %.2f Hz ±%.1f cents, likelihood %.2f, second %v; wanted %.2f Hz", r.Name, heard.Frequency, heard.Sigma, heard.Likelihood, second, r.HeardHz)
 		}
+	}
+	t.Logf("%v; certain of %d of %d whose spectrum settles nothing", &all, certain, split)
+	for _, b := range all.bins {
+		t.Logf("  said %.2f: right %.2f of %.0f", b.said/max(1, b.n), b.right/max(1, b.n), b.n)
+	}
+	// What was reached: 8 and 2 of 161.
+	if all.wrong > all.n*6/100 || all.certain > all.n*2/100 {
+		t.Errorf("got %v; wanted at most 6 %% and 2 %%", &all)
 	}
 }
 
@@ -190,6 +305,19 @@ func TestOrderDoesNotMatter(t *testing.T) {
 	}
 }
 
+// A short loud upper mode over a low one that rings on: a glockenspiel bar as
+// our ear resolved it. Its maker names the low one; neither is certain.
+func TestLoudUpperModeIsUndecided(t *testing.T) {
+	heard, second := Heard([]analysis.Partial{
+		{Frequency: 784.42, Sigma: .03, Level: -29.6, T60: 14.4}, {Frequency: 821.6, Sigma: 4, Level: -35.7, T60: .14},
+		{Frequency: 2148.7, Sigma: .2, Level: -39.6, T60: .92}, {Frequency: 4160.4, Sigma: .01, Level: 0, T60: .58},
+		{Frequency: 6231.8, Sigma: .15, Level: -17, T60: 2.02}, {Frequency: 10079.2, Sigma: .8, Level: -8.5, T60: .70},
+	}, analysis.Unknown)
+	if heard.Likelihood > 0.7 || second == nil || heard.Partial+second.Partial != 3 {
+		t.Errorf("got %+v and %+v, wanted partials 0 and 3, neither likelier than 0.7", heard, second)
+	}
+}
+
 func TestNothingToHear(t *testing.T) {
 	nan := analysis.Hz(math.NaN())
 	for _, c := range []struct {
@@ -219,7 +347,14 @@ func FuzzHeard(f *testing.F) {
 			{Frequency: analysis.Hz(f1 + f2), Level: l2, T60: t1},
 			{Frequency: analysis.Hz(2 * f2), Level: l1, T60: t2},
 		}
-		for _, p := range pitches(Heard(ps, analysis.Kind(kind))) {
+		heard, second := Heard(ps, analysis.Kind(kind))
+		if second != nil && (second.Likelihood > heard.Likelihood || heard.Likelihood+second.Likelihood > 1) {
+			t.Fatalf("given %v: got likelihoods %g and %g", ps, heard.Likelihood, second.Likelihood)
+		}
+		if second != nil && math.Abs(float64(second.Frequency/heard.Frequency-1)) < 0.02 {
+			t.Fatalf("given %v: got %v Hz and, second, %v Hz: one pitch twice", ps, heard.Frequency, second.Frequency)
+		}
+		for _, p := range pitches(heard, second) {
 			ok := p.Frequency >= 20 && p.Frequency <= 20000 && p.Sigma >= 0 && p.Sigma < 1e7 && p.Likelihood >= 0 && p.Likelihood <= 1 && p.Partial < len(ps)
 			if !ok {
 				t.Fatalf("given %v: got %+v", ps, *p)

@@ -9,7 +9,7 @@ import (
 )
 
 // recording is a real strike: what our own ear resolved it into, and what is
-// heard. testdata/reference/README.md says where they come from.
+// heard. testdata/reference/strike-partials.md says where they come from.
 type recording struct {
 	Name         string       `json:"name"`
 	Family       string       `json:"family"`
@@ -20,9 +20,14 @@ type recording struct {
 	Partials     [][4]float64 `json:"partials"`
 }
 
-func recordings(t testing.TB) []recording {
+// recordings are those the weights are fitted to, unseen those that nothing was
+// fitted to or chosen on.
+func recordings(t testing.TB) []recording { return recorded(t, "strike-partials.json") }
+func unseen(t testing.TB) []recording     { return recorded(t, "unseen-partials.json") }
+
+func recorded(t testing.TB, file string) []recording {
 	t.Helper()
-	b, err := os.ReadFile("../../testdata/reference/strike-partials.json")
+	b, err := os.ReadFile("../../testdata/reference/" + file)
 	if err != nil {
 		t.Fatal(err)
 	}

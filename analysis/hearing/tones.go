@@ -30,6 +30,9 @@ const (
 	// as one that beats: 9 Hz at 440 Hz, where beats are still followed one by
 	// one (up to 10 to 15 Hz; Zwicker & Fastl, Psychoacoustics, unchecked).
 	unresolved = 0.12
+	// broad is the spread in cents from which a blend is a cluster of dull
+	// wood rather than a pair. Our choice.
+	broad = 20
 	// playing is the sound pressure level taken for the loudest tone, dB: a
 	// small object struck an arm's length away. Common practice, no source.
 	// Only masking depends on it.
@@ -152,7 +155,7 @@ func blended(partials []analysis.Partial, members []int) tone {
 		}
 	}
 	lead := partials[t.lead]
-	if !(t.energy > 0) {
+	if len(members) == 1 || !(t.energy > 0) {
 		t.f, t.sigma = float64(lead.Frequency), float64(lead.Sigma)
 		return t
 	}
@@ -165,10 +168,10 @@ func blended(partials []analysis.Partial, members []int) tone {
 		variance += share * share * float64(p.Sigma*p.Sigma)
 		spread += share * c * c
 	}
-	// The middle of a broad cluster is no sharper than half its width.
-	if math.Sqrt(spread) > 20 {
-		variance += spread / 4
-	}
+	// Either of a pair may be what a listener, or a tuner's reference, goes
+	// by. The middle of a cluster broader than broad is known better than its
+	// width, to half of it.
+	variance += min(spread, max(broad*broad, spread/4))
 	t.sigma = math.Sqrt(variance)
 	return t
 }
