@@ -107,9 +107,6 @@ type Interval struct {
 	Low, High    float64
 }
 
-// normalAt is how far a normal deviate lies from the middle with 95 % within.
-const normalAt = 1.959964
-
 func phi(z float64) float64 { return math.Erfc(-z/math.Sqrt2) / 2 }
 
 // below is the chance that t at a fill is at most t.
@@ -226,13 +223,4 @@ func (c *Curve) within(fill, poured, tolerance float64) float64 {
 	low := c.target * math.Exp(-tolerance*shareNeper)
 	high := c.target * math.Exp(tolerance*shareNeper)
 	return c.below(high, fill, poured, 0) - c.below(low, fill, poured, 0)
-}
-
-// steep is how many cents a millilitre moves the pitch at a fill, always
-// positive.
-func (c *Curve) steep(fill float64) float64 {
-	d := c.job.Capacity / 400
-	m0, _ := c.moments(fill-d, 0)
-	m1, _ := c.moments(fill+d, 0)
-	return math.Abs(c.cents(m1)-c.cents(m0)) / (2 * d)
 }

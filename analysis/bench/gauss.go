@@ -26,10 +26,8 @@ type fitted struct {
 	seen   []seen
 	low    []float64 // Cholesky factor of the entries' covariance, row by row
 	alpha  []float64 // its inverse times the residuals
-	fills  []float64
 	slopes []float64
 	weight float64
-	aim    float64 // fill at which its mean reaches the aim; NaN for none
 }
 
 // fit conditions a law on what was seen and returns its log evidence; ok is
