@@ -40,7 +40,7 @@ func (s *Server) Change(c Change) (Session, error) {
 	in := s.in
 	if !next.sameNotes(s.session) {
 		if in, err = s.cfg.Instrument(next.Instrument, analysis.Hz(next.Reference)); err != nil {
-			return s.session, refuse(http.StatusUnprocessableEntity, "instrument", "There is no instrument %q; there are: %s.", next.Instrument, strings.Join(s.cfg.Instruments, ", "))
+			return s.session, refuse(http.StatusUnprocessableEntity, "instrument", "There is no instrument %q; there are: %s.", next.Instrument, strings.Join(s.instrumentNames(), ", "))
 		}
 		next.Instrument = in.Name
 	}

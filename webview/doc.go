@@ -28,6 +28,7 @@
 //	room        room         the background, about once a second while nothing rings (Room)
 //	state       state        what the ear is doing, in words (State)
 //	wanted      wanted       the list of what is hunted for has changed (Wanted)
+//	shelf       shelf        anything on the shelf, its stand, call-over or walk has changed (ShelfForm)
 //	missed      after        this client was too slow and lost messages: GET /api/strikes?after=AFTER
 //
 // A strike whose stage is "withdrawn" was none and is to be forgotten. The
@@ -79,6 +80,8 @@
 //	DELETE /api/strikes/ID           throw away
 //	POST   /api/strikes/ID/restore   take that back
 //	POST   /api/strikes/ID/name      {"name":"blue jar"}; null takes the name away
+//	       /api/shelf...            objects, voices, kept strikes: see The shelf over HTTP in DEVELOPERS.md
+//	POST   /api/strikes/ID/keep     keep it on the shelf (keepAs); answers with Keeping
 //	GET    /healthz                  200 while the ear hears, 503 while it is deaf
 //
 // What is refused is answered with {"error":{"field":...,"words":...}}: words

@@ -37,6 +37,7 @@ func (s *Server) Hear(strike analysis.Strike) {
 			s.tellStrike(e)
 		}
 		s.refill(e)
+		s.look(strike.ID)
 	}
 	s.expire(now)
 }
@@ -47,6 +48,7 @@ func (s *Server) Keep(strike analysis.Strike, sound []float32) {
 	defer s.mu.Unlock()
 	kept, silenced := s.trail.keep(strike.ID, sound)
 	if kept {
+		s.look(strike.ID) // what stands on the stand can be kept now
 		silenced = append(silenced, s.trail.find(strike.ID))
 	}
 	for _, e := range silenced {

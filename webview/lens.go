@@ -25,6 +25,7 @@ func (s *Server) lens() lens {
 func (l lens) form(e entry) Strike {
 	form := StrikeForm(e.strike, l.in, l.aim)
 	form.Name, form.Sound = e.name, e.sound != nil || l.stored[e.strike.ID]
+	form.Recognised, form.Kept, form.Health = e.recognised, e.kept, e.health
 	if e.strike.Stage != analysis.Withdrawn {
 		form.Verdict = VerdictForm(e.strike, &l.list, e.kind, l.in, l.usual)
 	}

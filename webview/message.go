@@ -21,6 +21,7 @@ const (
 	typeState      = "state"
 	typeMissed     = "missed"
 	typeWanted     = "wanted"
+	typeShelf      = "shelf"
 )
 
 type header struct {
@@ -43,6 +44,7 @@ type hello struct {
 	Strikes     []Strike   `json:"strikes"` // the latest, newest last
 	Earlier     int        `json:"earlier"` // how many more there are before them
 	Wanted      Wanted     `json:"wanted"`
+	Shelf       ShelfForm  `json:"shelf"`
 }
 
 type sessionMessage struct {
@@ -89,6 +91,11 @@ type stateMessage struct {
 type wantedMessage struct {
 	header
 	Wanted Wanted `json:"wanted"`
+}
+
+type shelfMessage struct {
+	header
+	Shelf ShelfForm `json:"shelf"`
 }
 
 type missedMessage struct {

@@ -13,6 +13,7 @@ import (
 	"ringwell/analysis"
 	"ringwell/analysis/instrument"
 	"ringwell/analysis/listen"
+	"ringwell/analysis/match"
 	"ringwell/analysis/wanted"
 )
 
@@ -115,8 +116,10 @@ func wireMessages(t testing.TB) map[string]any {
 			Sources: []string{"mic", "demo"}, Kinds: kindNames(), Session: plain, Instrument: instrumentForm(in),
 			State:   stateForm(listen.State{Code: listen.Hearing, Source: "hall pair", Rate: 48000, Words: "The hall pair hears."}),
 			Strikes: []Strike{StrikeForm(jar(), in, bentAim()), StrikeForm(knock(), in, bentAim())}, Earlier: 3,
-			Wanted: Wanted{Places: []WantedPlace{}, Errors: []WantedError{}},
+			Wanted: Wanted{Places: []WantedPlace{}, Errors: []WantedError{}}, Shelf: newShelf(nil).form,
 		},
+		"shelf":            shelfMessage{head(typeShelf), sampleShelf(t)},
+		"strike-kept":      strikeMessage{head(typeStrike), keptStrike(in)},
 		"session":          sessionMessage{head(typeSession), sampleSession()},
 		"instrument":       instrumentMessage{head(typeInstrument), instrumentForm(glockenspiel(t))},
 		"strike":           strikeMessage{head(typeStrike), StrikeForm(jar(), in, bentAim())},
@@ -157,6 +160,40 @@ func sampleWanted(t testing.TB) Wanted {
 	s.hunt = hunt{list: list, revision: 4, undo: make([]wanted.List, 2), stored: map[string]bool{"01JDHZ8Q2R00000000000000A1": true}, notice: text(hostile)}
 	_, s.hunt.faults = wanted.Parse(list.String())
 	return s.wantedForm()
+}
+
+// sampleShelf is a shelf with something on its stand, a call-over and a walk.
+func sampleShelf(t testing.TB) ShelfForm {
+	t.Helper()
+	s := Server{trail: newTrail(), shelf: newShelf(nil)}
+	degrees := 19.5
+	s.shelf.form = ShelfForm{Revision: 12, Open: true, Writable: true, Objects: 2, Voices: 3, Strikes: 40, Away: 1, Instruments: []string{"my vibraphone"},
+		Temperature: &degrees, Room: "hall", Stand: &StandForm{"v1", "o1", "jar 7, rim", 3}, Notice: text(hostile)}
+	c := match.NewCallOver(map[string]string{"o1": "jar 7", "o2": hostile, "o3": "slate"})
+	c.Hear("s1", match.Candidate{ID: "v1", Object: "o1", Shift: -3, Sigma: 0.5}, match.Health{})
+	c.Hear("s2", match.Candidate{ID: "v2", Object: "o2"}, match.Health{Known: true, Shift: -14, Changes: []match.Change{{What: match.Fell, Frequency: 884.2, By: -14, Chance: 1e-6}}})
+	c.Unsure = append(c.Unsure, match.Unsure{Strike: "s3", Candidates: []match.Candidate{{ID: "v3", Object: "o3", Share: 0.4, Shift: -60}}})
+	c.Strangers = append(c.Strangers, "s4")
+	s.shelf.callOver, s.shelf.began, s.shelf.degrees = c, "2026-11-25T19:30:00.000000Z", &degrees
+	base := vibraphone(t)
+	base.Notes = base.Notes[:3]
+	w := instrument.NewWalk(base, false)
+	w.Hear(analysis.Strike{Heard: &analysis.Pitch{Frequency: base.Notes[0].Targets[0].Shift(4)}})
+	w.Skip()
+	w.Hear(analysis.Strike{})
+	s.shelf.walk, s.shelf.walkName = w, "my vibraphone"
+	return s.shelfForm()
+}
+
+// keptStrike is the jar, recognised, kept and suspect.
+func keptStrike(in instrument.Instrument) Strike {
+	form := StrikeForm(jar(), in, bentAim())
+	form.Stage = analysis.Final
+	labels := map[string]label{"v1": {"o1", "jar 7", "jar 7, rim"}}
+	form.Recognised = recognisedForm(match.Verdict{Candidates: []match.Candidate{{ID: "v1", Object: "o1", Share: 0.98, Shift: -1.25, Matched: 3}}}, labels)
+	form.Kept = &KeptMark{"v1", "o1", "jar 7, rim", form.ID}
+	form.Health = healthForm(&match.Health{Known: true, Shift: -12, Changes: []match.Change{{What: match.Split, Frequency: 884.2, By: 1.4, Chance: 1e-4}}}, analysis.Glass)
+	return form
 }
 
 // judged is the jar held against a list.

@@ -21,6 +21,9 @@ type handler func(w http.ResponseWriter, r *http.Request) error
 // nothing.
 func (s *Server) routes() http.Handler {
 	mux := http.NewServeMux()
+	for path, methods := range s.shelfTable() {
+		mux.Handle(path, byMethod(methods))
+	}
 	for path, methods := range map[string]map[string]handler{
 		"/healthz":                  {"GET": s.getHealth},
 		socketPath:                  {"GET": s.getSocket},
@@ -138,7 +141,7 @@ func (s *Server) postTone(w http.ResponseWriter, r *http.Request) error {
 func (s *Server) getInstruments(w http.ResponseWriter, _ *http.Request) error {
 	answer(w, struct {
 		Instruments []string `json:"instruments"`
-	}{append([]string{}, s.cfg.Instruments...)})
+	}{s.instrumentList()})
 	return nil
 }
 
@@ -154,7 +157,7 @@ func (s *Server) getInstrument(w http.ResponseWriter, r *http.Request) error {
 	name := r.PathValue("name")
 	in, err := s.cfg.Instrument(name, reference)
 	if err != nil {
-		return refuse(http.StatusNotFound, "", "There is no instrument %q; there are: %s.", name, strings.Join(s.cfg.Instruments, ", "))
+		return refuse(http.StatusNotFound, "", "There is no instrument %q; there are: %s.", name, strings.Join(s.instrumentList(), ", "))
 	}
 	answer(w, instrumentForm(in))
 	return nil
@@ -206,8 +209,8 @@ func (s *Server) hello() hello {
 	strikes, earlier := s.latest()
 	return hello{
 		header: head(typeHello), Version: s.cfg.Version,
-		Instruments: append([]string{}, s.cfg.Instruments...), Sources: append([]string{}, s.cfg.Sources...), Kinds: kindNames(),
+		Instruments: s.instrumentNames(), Sources: append([]string{}, s.cfg.Sources...), Kinds: kindNames(),
 		Session: s.session, Instrument: instrumentForm(s.in), State: s.state, Strikes: strikes, Earlier: earlier,
-		Wanted: s.wantedForm(),
+		Wanted: s.wantedForm(), Shelf: s.shelfForm(),
 	}
 }

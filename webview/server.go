@@ -44,6 +44,9 @@ type Config struct {
 	Instruments []string
 	Instrument  func(name string, reference analysis.Hz) (instrument.Instrument, error)
 
+	// Shelf is where strikes are kept; nil: nowhere.
+	Shelf *ShelfOptions
+
 	Log *slog.Logger     // nil: slog.Default
 	Now func() time.Time // nil: time.Now
 }
@@ -69,6 +72,7 @@ type Server struct {
 	mu      sync.Mutex
 	session Session
 	hunt    hunt
+	shelf   *shelf
 	in      instrument.Instrument
 	trail   *trail
 	state   State
@@ -99,7 +103,7 @@ func New(cfg Config) (*Server, error) {
 		return nil, fmt.Errorf("webview: read the page: %w", err)
 	}
 	s := &Server{
-		cfg: cfg, page: page, hub: newHub(usualTiming()), trail: newTrail(),
+		cfg: cfg, page: page, hub: newHub(usualTiming()), trail: newTrail(), shelf: newShelf(cfg.Shelf),
 		file: sessionFile{cfg.SessionPath}, found: foundFiles{cfg.WantedPath}, dirty: make(chan struct{}, 1), stop: make(chan struct{}),
 		state: State{Code: listen.Opening, Words: "The ear is being opened."},
 	}
@@ -158,6 +162,7 @@ func (s *Server) Serve(l net.Listener) error {
 		s.serving = true
 		s.tasks.Go(s.keepSession)
 		s.tasks.Go(s.keepTime)
+		s.tasks.Go(s.watchShelf)
 	}
 	s.mu.Unlock()
 	if err := s.http.Serve(l); !errors.Is(err, http.ErrServerClosed) {

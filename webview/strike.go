@@ -36,6 +36,10 @@ type Strike struct {
 	Sound bool    `json:"sound"` // GET /api/strikes/ID.wav has it
 
 	Verdict *Verdict `json:"verdict"` // held against the wanted list; null while that is empty
+
+	Recognised *Recognised `json:"recognised"` // held against the shelf; null while that knows no voice, or not worked out yet
+	Kept       *KeptMark   `json:"kept"`       // on the shelf
+	Health     *HealthForm `json:"health"`     // beside the history of its voice, once it is final
 }
 
 // Pitch is one pitch a listener may name.
@@ -81,8 +85,8 @@ const wireTime = "2006-01-02T15:04:05.000000Z"
 // StrikeForm returns the form of s with every pitch and partial placed among
 // the notes of in. Only the heard pitch and the second candidate are held
 // against aim. A partial or pitch without a positive, finite frequency is left
-// out; Name, Sound and Verdict belong to the trail and the wanted list and stay
-// empty.
+// out; Name, Sound, Verdict, Recognised, Kept and Health belong to the trail, the
+// wanted list and the shelf and stay empty.
 func StrikeForm(s analysis.Strike, in instrument.Instrument, aim instrument.Aim) Strike {
 	out := Strike{
 		ID: s.ID, Revision: s.Revision, Stage: s.Stage, Source: s.Source,

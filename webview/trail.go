@@ -33,6 +33,12 @@ type entry struct {
 	thrown bool          // away, but may be taken back
 	kind   analysis.Kind // what was said to be in the hand when it was struck
 	stored bool          // its sound is in a file too
+
+	recognised *Recognised // of its latest telling but perhaps one
+	kept       *KeptMark   // on the shelf
+	health     *HealthForm
+	counted    bool // the call-over and the walk have had it
+	tried      bool // to be kept by itself, as what stands on the stand
 }
 
 func newTrail() *trail { return &trail{limit: trailSound} }

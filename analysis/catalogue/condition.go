@@ -74,3 +74,17 @@ func scanCondition(row scanner) (Condition, error) {
 func (r *Reader) History(ctx context.Context, object string) ([]Condition, error) {
 	return list(ctx, r.db, scanCondition, `SELECT state, since, note FROM state WHERE object = ? ORDER BY n`, object)
 }
+
+// NowStates returns how every object is, by its ID.
+func (r *Reader) NowStates(ctx context.Context) (map[string]State, error) {
+	type row struct {
+		object string
+		state  State
+	}
+	now := map[string]State{}
+	err := each(ctx, r.db, func(s scanner) (x row, err error) {
+		err = s.Scan(&x.object, &x.state)
+		return
+	}, func(x row) error { now[x.object] = x.state; return nil }, `SELECT object, state FROM state ORDER BY object, n`)
+	return now, err
+}

@@ -92,7 +92,7 @@ func (r *Reader) Find(ctx context.Context, q Query) ([]Row, error) {
 	}
 	all := []Row{}
 	err := each(ctx, r.db, scanRow, func(row Row) error {
-		if q.fits(&row) {
+		if q.Fits(&row) {
 			if q.Near > 0 {
 				row.Off = row.Pitch.Above(q.Near)
 			}
@@ -108,8 +108,9 @@ func (r *Reader) Find(ctx context.Context, q Query) ([]Row, error) {
 	return all, err
 }
 
-// fits holds what is text against a query: SQL knows the case of ASCII only.
-func (q *Query) fits(r *Row) bool {
+// Fits holds what is written of an object and a voice, and its state, against a
+// query. Here and not in SQL, which knows the case of ASCII only.
+func (q *Query) Fits(r *Row) bool {
 	o, v := &r.Object, &r.Voice
 	if q.State != "" && r.State != q.State || !holds(o.Material, q.Material) || !holds(o.KeptAt, q.KeptAt) {
 		return false

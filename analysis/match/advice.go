@@ -15,6 +15,8 @@ func (c *Change) Words() string {
 		return fmt.Sprintf("The partial at %.0f Hz lies %.0f cents lower than its strikes so far and the temperature explain.", f, math.Max(1, math.Round(-c.By)))
 	case Split:
 		return fmt.Sprintf("The partial at %.0f Hz beats %.1f times a second, and did not before.", f, c.By)
+	case Unlike:
+		return "Nothing of it lies where its strikes so far have it: is it that object, struck that way?"
 	default:
 		return fmt.Sprintf("The partial at %.0f Hz rings %.0f %% as long as it did.", f, 100*c.By)
 	}

@@ -23,6 +23,7 @@ const (
 	Fell    What = "fell"    // a partial lies lower: By in cents, negative
 	Split   What = "split"   // a partial beats that did not: By in Hz
 	Shorter What = "shorter" // a partial rings shorter: By as a factor
+	Unlike  What = "unlike"  // nothing lies where it was: By is 0
 )
 
 // Change is what a strike shows that is beyond the voice's own spread.
@@ -90,6 +91,9 @@ func Examine(history []Sounding, now Sounding) Health {
 	}
 	h := Health{Known: true}
 	falls, rings, splits := compare(history, now)
+	if len(falls) == 0 && len(now.Partials) > 0 {
+		return Health{Known: true, Changes: []Change{{What: Unlike, Frequency: now.Partials[0].Frequency}}}
+	}
 	tests := float64(max(1, len(falls)+len(rings)))
 	shifts := []float64{}
 	for _, group := range [][]*series{falls, rings} {

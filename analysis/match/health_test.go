@@ -118,6 +118,26 @@ func TestHealth(t *testing.T) {
 	}
 }
 
+// What fell farther than partials are told apart by is found all the same, and
+// another thing is said to be another.
+func TestHealthOfWhatIsFarOff(t *testing.T) {
+	rnd := rand.New(rand.NewPCG(3, 10))
+	found, unlike := 0, 0
+	for range 100 {
+		p := admit(rnd)
+		past := p.history(rnd, 12)
+		if h := Examine(past, p.sound(rnd, hurt{degree: 20, fall: 120})); h.Suspect() && h.Changes[0].What == Fell && math.Abs(float64(h.Shift)+120) < 5 {
+			found++
+		}
+		if h := Examine(past, admit(rnd).sound(rnd, hurt{degree: 20})); h.Suspect() {
+			unlike++
+		}
+	}
+	if found < 95 || unlike < 95 {
+		t.Errorf("of 100: %d falls of 120 cents found, %d strikes of another thing not taken for sound, want 95 of each", found, unlike)
+	}
+}
+
 // With too little behind it nothing is said, and what the temperature explains
 // is no change.
 func TestHealthSaysNothingWhereItKnowsNothing(t *testing.T) {

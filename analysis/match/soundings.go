@@ -50,9 +50,9 @@ func compare(history []Sounding, now Sounding) (falls, rings []*series, splits [
 	modes := Gather(past)
 	all := make([]soundingsOf, len(modes))
 	var a aligner
-	join := func(partials []analysis.Partial, take func(i, j int)) {
+	join := func(partials []analysis.Partial, whole float64, take func(i, j int)) {
 		pairs := a.align(len(modes), len(partials), func(i, j int) float64 {
-			d := float64(partials[j].Frequency.Above(modes[i].Frequency))
+			d := float64(partials[j].Frequency.Above(modes[i].Frequency)) - whole
 			l := partials[j].Level - modes[i].Level
 			return 2*same*same - d*d - l*l/4 // what has cracked may have fallen farther than strikes differ
 		})
@@ -61,13 +61,17 @@ func compare(history []Sounding, now Sounding) (falls, rings []*series, splits [
 		}
 	}
 	for n := range past {
-		join(past[n], func(i, j int) {
+		join(past[n], 0, func(i, j int) {
 			all[i].seen = append(all[i].seen, past[n][j])
 			all[i].temp = append(all[i].temp, history[n].Temperature)
 		})
 	}
 	heard := folded(now.Partials)
-	join(heard, func(i, j int) {
+	whole, known := wholeMove(modes, heard)
+	if !known {
+		return nil, nil, nil
+	}
+	join(heard, whole, func(i, j int) {
 		m := &all[i]
 		if m.mode = modes[i]; len(m.seen) < enoughStrikes {
 			return
@@ -83,6 +87,38 @@ func compare(history []Sounding, now Sounding) (falls, rings []*series, splits [
 	})
 	return falls, rings, splits
 }
+
+// wholeMove is by how many cents all of a strike lies elsewhere, to the nearest
+// ten: 0 where at least half of it, by loudness, lies where it was. What has
+// fallen farther than partials are told apart by must still be found.
+// known is false where, however it is moved, hardly anything of it fits.
+func wholeMove(modes []Mode, heard []analysis.Partial) (cents float64, known bool) {
+	var al aligner
+	common := func(whole analysis.Cents) float64 {
+		back := Of(heard)
+		for i := range back {
+			back[i].Frequency, back[i].T60 = back[i].Frequency.Shift(-whole), 0
+		}
+		d, _ := al.apart(back, modes, false)
+		return 1 - d
+	}
+	here := common(0)
+	best, at := here, analysis.Cents(0)
+	if here >= 0.5 {
+		return 0, true
+	}
+	for whole := analysis.Cents(deepest); whole <= highest; whole += fineness {
+		// Where it was goes before where it may have gone.
+		if c := common(whole); c > best && c > 2*here {
+			best, at = c, whole
+		}
+	}
+	return float64(at), best >= leastCommon
+}
+
+// leastCommon is the share of two sets of partials, by loudness, below which
+// they are of different things. By trial.
+const leastCommon = 0.3
 
 func (m *soundingsOf) falls(p *analysis.Partial, temp *float64) *series {
 	s := &series{what: Fell, at: m.mode.Frequency, now: float64(p.Frequency.Above(m.mode.Frequency))}

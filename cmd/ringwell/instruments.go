@@ -69,18 +69,19 @@ func kindNames() string {
 	return strings.Join(names, ", ")
 }
 
-// instruments are those there are: the built-in ones and, first, one the
-// player brought as a CSV.
+// instruments are those there are: the built-in ones, those measured onto the
+// shelf and, first, one the player brought as a CSV.
 type instruments struct {
-	own   string // name of the player's own; "" for none
-	notes []byte // its CSV
-	base  string // the built-in one of which those notes replace some; "" for none
+	own   string      // name of the player's own; "" for none
+	notes []byte      // its CSV
+	base  string      // the built-in one of which those notes replace some; "" for none
+	shelf *shelfPlace // where measured ones are
 }
 
 // instruments reads the player's own instrument, if there is one, and checks
 // that all is there.
-func (h *held) instruments() (*instruments, error) {
-	set, chosen := &instruments{}, instrument.Default
+func (h *held) instruments(shelf *shelfPlace) (*instruments, error) {
+	set, chosen := &instruments{shelf: shelf}, instrument.Default
 	if h.Instrument != nil {
 		chosen = *h.Instrument
 	}
@@ -95,12 +96,13 @@ func (h *held) instruments() (*instruments, error) {
 			set.own += " (own)"
 		}
 	default:
+		if h.Tuning == nil {
+			_, err := set.byName(chosen, h.reference())
+			return set, err
+		}
 		in, err := instrument.ByName(chosen, 0)
 		if err != nil {
 			return nil, err
-		}
-		if h.Tuning == nil {
-			return set, nil
 		}
 		file, set.base, set.own = *h.Tuning, in.Name, in.Name+" (measured)"
 	}
@@ -124,7 +126,13 @@ func (s *instruments) names() []string {
 // byName returns one of them on a reference pitch.
 func (s *instruments) byName(name string, ref analysis.Hz) (instrument.Instrument, error) {
 	if s.own == "" || name != s.own {
-		return instrument.ByName(name, ref)
+		in, err := instrument.ByName(name, ref)
+		if err != nil {
+			if measured, none := s.shelf.measured(name, ref); none == nil {
+				return measured, nil
+			}
+		}
+		return in, err
 	}
 	if s.base == "" {
 		return instrument.FromCSV(bytes.NewReader(s.notes), s.own, ref)

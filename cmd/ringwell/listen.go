@@ -29,6 +29,7 @@ type listenCommand struct {
 	Channels int     `env:"-" placeholder:"N" help:"How many channels standard input has, side by side. (1)"`
 	Float    bool    `env:"-" help:"Standard input is 32-bit float, not 16-bit signed integers (both little-endian)."`
 	Page     string  `default:"${page}" placeholder:"HOST:PORT" help:"Where the page is served, on this machine only. (${default})"`
+	shelfPlace
 	held
 }
 
@@ -51,7 +52,7 @@ const spareMemory = 20
 
 // Run listens until ctx ends.
 func (c *listenCommand) Run(ctx context.Context, std stdio, log *slog.Logger) error {
-	set, err := c.instruments()
+	set, err := c.held.instruments(&c.shelfPlace)
 	if err != nil {
 		return err
 	}
@@ -75,13 +76,16 @@ func (c *listenCommand) Run(ctx context.Context, std stdio, log *slog.Logger) er
 		d.calibrations = &calibrations{}
 	}
 	d.ear = newEar(ctx, d.attend)
+	shelf, closeShelf := c.shelfPlace.open(ctx, log)
+	defer closeShelf()
 	d.server, err = webview.New(webview.Config{
 		Version: version(), SessionPath: sessionPath(), WantedPath: wantedPath(),
 		Sources: c.choices(), ChooseSource: d.ear.choose,
 		SetMuted: d.controls.Mute, SetKind: d.controls.SetKind,
 		EncodeWAV:   encodeWAV,
 		Instruments: set.names(), Instrument: set.byName,
-		Log: log,
+		Shelf: shelf,
+		Log:   log,
 	})
 	if err != nil {
 		return err

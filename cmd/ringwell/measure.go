@@ -26,6 +26,7 @@ type measureCommand struct {
 	JSON    bool     `name:"json" env:"-" help:"One JSON object a line and a file."`
 	Channel int      `env:"-" placeholder:"N" help:"The channel to listen to, counted from 1. (the loudest)"`
 	Wanted  string   `env:"-" placeholder:"FILE" help:"A wanted list to hold the strikes against."`
+	shelfPlace
 	held
 
 	list wanted.List
@@ -42,7 +43,7 @@ type measured struct {
 // Run measures the files on all cores and tells of them in order. A file that
 // cannot be measured is one line on standard error; the others are measured.
 func (c *measureCommand) Run(ctx context.Context, std stdio, log *slog.Logger) error {
-	in, err := c.instrument()
+	in, err := c.instrument(&c.shelfPlace)
 	if err != nil {
 		return err
 	}

@@ -26,6 +26,7 @@ type settings struct {
 	Reference  *float64 `toml:"reference"`
 	Kind       *string  `toml:"kind"`
 	ClockPPM   *float64 `toml:"clock-ppm"`
+	Shelf      *string  `toml:"shelf"`
 }
 
 // settingsFile is a settings file as it was read.
@@ -90,7 +91,7 @@ func loadSettings() (*settingsFile, error) {
 }
 
 func settingNames() []string {
-	return []string{"log-level", "from", "input", "channel", "rate", "page", "instrument", "tuning", "reference", "kind", "clock-ppm"}
+	return []string{"log-level", "from", "input", "channel", "rate", "page", "instrument", "tuning", "reference", "kind", "clock-ppm", "shelf"}
 }
 
 // lineOf finds the line, from 1, on which a key stands: the first that begins

@@ -4,14 +4,14 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"path/filepath"
+	"io/fs"
 	"strings"
 
 	"ringwell/analysis/catalogue"
 )
 
 type shelfCommand struct {
-	Shelf string `placeholder:"FOLDER" help:"The folder of the shelf. (${shelf})"`
+	shelfPlace
 
 	List      shelfList      `cmd:"" help:"List the objects on the shelf and their voices."`
 	Add       shelfAdd       `cmd:"" help:"Put an object on the shelf."`
@@ -30,27 +30,6 @@ type shelfCommand struct {
 	Import    shelfImport    `cmd:"" help:"Read what export wrote into an empty shelf."`
 }
 
-// shelfPath is where the shelf is unless somebody says otherwise; "" where
-// there is no place.
-func shelfPath() string {
-	if dir := dataHome(); dir != "" {
-		return filepath.Join(dir, "shelf")
-	}
-	return ""
-}
-
-// folder is the shelf's folder.
-func (c *shelfCommand) folder() (string, error) {
-	dir := c.Shelf
-	if dir == "" {
-		dir = shelfPath()
-	}
-	if dir == "" {
-		return "", errors.New("there is no home folder to keep a shelf in; say where with --shelf FOLDER")
-	}
-	return dir, nil
-}
-
 // reading runs with the shelf open to read.
 func (c *shelfCommand) reading(ctx context.Context, do func(*catalogue.Reader) error) (err error) {
 	dir, err := c.folder()
@@ -58,7 +37,7 @@ func (c *shelfCommand) reading(ctx context.Context, do func(*catalogue.Reader) e
 		return err
 	}
 	r, err := catalogue.OpenReader(ctx, dir)
-	if errors.Is(err, catalogue.ErrOlder) {
+	if errors.Is(err, catalogue.ErrOlder) || c.Shelf == demoShelf && errors.Is(err, fs.ErrNotExist) {
 		if err := c.writing(ctx, func(*catalogue.Shelf) error { return nil }); err != nil {
 			return err
 		}
@@ -77,7 +56,7 @@ func (c *shelfCommand) writing(ctx context.Context, do func(*catalogue.Shelf) er
 	if err != nil {
 		return err
 	}
-	s, err := catalogue.Open(ctx, dir, catalogue.Options{})
+	s, err := openShelf(ctx, dir, c.Shelf == demoShelf)
 	if err != nil {
 		return err
 	}

@@ -29,7 +29,7 @@ func (c *shelfFind) Run(ctx context.Context, p *program, std stdio) error {
 	q := catalogue.Query{Within: analysis.Cents(c.Within), Kind: analysis.Kind(c.Of), Material: c.Material, State: catalogue.State(c.State),
 		KeptAt: c.KeptAt, RingMin: c.RingMin, RingMax: c.RingMax, Words: c.Words}
 	if c.Where != "" {
-		in, err := c.instrument()
+		in, err := c.instrument(&p.Shelf.shelfPlace)
 		if err != nil {
 			return err
 		}

@@ -14,6 +14,7 @@ import (
 
 type wantedCommand struct {
 	File string `arg:"" name:"file" help:"A wanted list: one place a line, as in F#5 +30 +-15 bottle x2."`
+	shelfPlace
 	held
 }
 
@@ -24,7 +25,7 @@ const longestList = 1 << 20
 // Run checks a list and tells where its places lie. Lines that cannot be read
 // are told on standard error, as FILE:LINE:COLUMN.
 func (c *wantedCommand) Run(std stdio) error {
-	in, err := c.instrument()
+	in, err := c.instrument(&c.shelfPlace)
 	if err != nil {
 		return err
 	}
@@ -78,8 +79,8 @@ func readWanted(file string, complaints io.Writer) (list wanted.List, readable b
 }
 
 // instrument is the one the flags ask for, or the usual one.
-func (h *held) instrument() (instrument.Instrument, error) {
-	set, err := h.instruments()
+func (h *held) instrument(shelf *shelfPlace) (instrument.Instrument, error) {
+	set, err := h.instruments(shelf)
 	if err != nil {
 		return instrument.Instrument{}, err
 	}

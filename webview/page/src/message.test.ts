@@ -32,7 +32,7 @@ test("every message Go sends is read, and every field that is read was sent", ()
 
 test("each type the page knows has a golden file", () => {
   const types = new Set(files.map((f) => decode(golden(f))?.type));
-  for (const t of ["hello", "session", "instrument", "strike", "trail", "gone", "level", "room", "state", "missed", "wanted"])
+  for (const t of ["hello", "session", "instrument", "strike", "trail", "gone", "level", "room", "state", "missed", "wanted", "shelf"])
     assert(types.has(t as Message["type"]), `no file in testdata/wire holds a ${t}`);
 });
 

@@ -138,6 +138,60 @@ const wanted = object({
   notice: maybe(str),
 });
 
+const candidate = object({ voice: str, object: str, label: str, share: num, shift_cents: num, matched: num });
+
+const shelf = object({
+  revision: num,
+  open: bool, // it can be read
+  writable: bool,
+  demo: bool, // invented things, to try it on
+  notice: maybe(str), // why it cannot be written or read
+  objects: num,
+  voices: num,
+  strikes: num,
+  away: num, // what was put away and can be taken back
+  instruments: list(str), // that were measured
+  temperature_c: maybe(num),
+  room: str,
+  stand: maybe(object({ voice: str, object: str, label: str, kept: num })), // what every strike is kept as
+  call_over: maybe(
+    object({
+      begun: str, // UTC
+      of: num,
+      present: num,
+      suspect: num,
+      missing: num,
+      lines: list(
+        object({
+          object: str,
+          name: str,
+          answer: word("missing", "present", "suspect"),
+          voice: maybe(str),
+          strike: maybe(str),
+          moved_cents: maybe(num),
+          sigma_cents: maybe(num),
+          temperature_c: maybe(num),
+          words: str,
+        }),
+      ),
+      strangers: num, // strikes of nothing in the group
+      unsure: list(object({ strike: str, candidates: list(candidate) })), // somebody must say whose they are
+    }),
+  ),
+  walk: maybe(
+    object({
+      name: str,
+      like: str,
+      prepared: bool,
+      at: maybe(num), // the MIDI note at hand; null: all are done
+      note: maybe(str),
+      notice: maybe(str),
+      measured: num,
+      notes: list(object({ midi: num, note: str, targets_hz: list(num), cents: list(num), strikes: num, skipped: bool })),
+    }),
+  ),
+});
+
 const bodies = {
   hello: object({
     version: str,
@@ -160,6 +214,7 @@ const bodies = {
   state: object({ state }),
   missed: object({ after: maybe(str), count: num }),
   wanted: object({ wanted }),
+  shelf: object({ shelf }),
 };
 
 export type Place = Of<typeof place>;
@@ -174,6 +229,7 @@ export type Level = Of<typeof level>;
 export type Room = Of<typeof room>;
 export type Session = Of<typeof session>;
 export type Wanted = Of<typeof wanted>;
+export type Shelf = Of<typeof shelf>;
 export type Hello = Of<typeof bodies.hello>;
 
 type Bodies = { [T in keyof typeof bodies]: { type: T } & Of<(typeof bodies)[T]> };

@@ -90,7 +90,8 @@ function heard(s: State, m: Message, at: number): State {
     case "missed":
       return s; // live asks for what was missed
     case "wanted":
-      return s; // the place Wanted is not on the page yet
+    case "shelf":
+      return s; // neither is on the page yet
   }
 }
 

@@ -1,0 +1,288 @@
+package webview
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io/fs"
+	"net/http"
+	"sync"
+
+	"ringwell/analysis"
+	"ringwell/analysis/catalogue"
+	"ringwell/analysis/instrument"
+	"ringwell/analysis/match"
+)
+
+// ShelfOptions is the shelf the server keeps strikes on, and what it needs for
+// it.
+type ShelfOptions struct {
+	// Write is nil where nothing can be written, Read where nothing can be
+	// read; Notice then says why, in one sentence.
+	Write  *catalogue.Shelf
+	Read   *catalogue.Reader
+	Notice string
+
+	Ear string // version of the ear that measures, as the shelf keeps it
+	// Encode makes the recording of a strike, Decode reads one.
+	Encode func(rate analysis.Rate, sound []float32, onset int, heard *analysis.Pitch) ([]byte, error)
+	Decode func(data []byte) (sound []float64, rate analysis.Rate, err error)
+	// Invented reports whether a source plays what is invented: that is kept on
+	// a demo shelf only, and nothing else is kept there. Nil: none does.
+	Invented func(source string) bool
+}
+
+// shelf is the shelf as the server knows it. Server.mu guards what is not said
+// to be otherwise; nothing of it is held while the disk is read or written.
+type shelf struct {
+	ShelfOptions
+	form     ShelfForm // but for its call-over and walk
+	callOver *match.CallOver
+	began    string
+	degrees  *float64 // at the call-over
+	walk     *instrument.Walk
+	walkName string
+
+	due  map[string]bool // strikes to be looked at
+	wake chan struct{}
+
+	known prints // has a lock of its own
+}
+
+// ShelfForm is the shelf as a whole, as GET /api/shelf and the message shelf
+// tell it.
+type ShelfForm struct {
+	Revision    int           `json:"revision"` // one more with every change of anything on it
+	Open        bool          `json:"open"`     // it can be read
+	Writable    bool          `json:"writable"`
+	Demo        bool          `json:"demo"`   // invented things, to try it on
+	Notice      *string       `json:"notice"` // why it cannot be written or read, in words
+	Objects     int           `json:"objects"`
+	Voices      int           `json:"voices"`
+	Strikes     int           `json:"strikes"`
+	Away        int           `json:"away"`        // what was put away and can be taken back
+	Instruments []string      `json:"instruments"` // that were measured
+	Temperature *float64      `json:"temperature_c"`
+	Room        string        `json:"room"`
+	Stand       *StandForm    `json:"stand"`     // what every strike is kept as; null: nothing stands there
+	CallOver    *CallOverForm `json:"call_over"` // null: none is on
+	Walk        *WalkForm     `json:"walk"`      // null: no instrument is being measured
+}
+
+// StandForm is the voice on the stand.
+type StandForm struct {
+	Voice  string `json:"voice"`
+	Object string `json:"object"`
+	Label  string `json:"label"`
+	Kept   int    `json:"kept"` // strikes since it stands there
+}
+
+func newShelf(o *ShelfOptions) *shelf {
+	s := &shelf{due: map[string]bool{}, wake: make(chan struct{}, 1), form: ShelfForm{Instruments: []string{}}}
+	if o == nil {
+		words := "ringwell was started without a shelf."
+		s.form.Notice = &words
+		return s
+	}
+	s.ShelfOptions = *o
+	if s.Write != nil && s.Read == nil {
+		s.Read = &s.Write.Reader
+	}
+	s.form.Open, s.form.Writable = s.Read != nil, s.Write != nil
+	if o.Notice != "" {
+		s.form.Notice = &o.Notice
+	}
+	return s
+}
+
+// shelfForm is the whole of it. Callers hold mu.
+func (s *Server) shelfForm() ShelfForm {
+	form := s.shelf.form
+	if s.shelf.callOver != nil {
+		c := s.callOverForm()
+		form.CallOver = &c
+	}
+	if s.shelf.walk != nil {
+		w := walkForm(s.shelf.walkName, s.shelf.walk)
+		form.Walk = &w
+	}
+	return form
+}
+
+// tellShelf tells the pages that something of the shelf has changed. Callers
+// hold mu.
+func (s *Server) tellShelf() {
+	s.shelf.form.Revision++
+	s.tell(typeShelf, shelfMessage{head(typeShelf), s.shelfForm()})
+}
+
+// shelfChanged counts anew what there is and tells the pages.
+func (s *Server) shelfChanged(ctx context.Context) {
+	if s.shelf.Read == nil {
+		return
+	}
+	ctx = context.WithoutCancel(ctx) // it has changed, whether or not who changed it still waits
+	tally, err := s.shelf.Read.Tally(ctx)
+	demo, err2 := s.shelf.Read.Demo(ctx)
+	instruments, err3 := s.shelf.Read.Instruments(ctx)
+	if err := errors.Join(err, err2, err3); err != nil {
+		s.cfg.Log.Error("shelf", "err", err)
+		return
+	}
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	f := &s.shelf.form
+	f.Objects, f.Voices, f.Strikes, f.Away, f.Demo = tally.Objects, tally.Voices, tally.Strikes, tally.Away, demo
+	f.Instruments = []string{}
+	for _, in := range instruments {
+		f.Instruments = append(f.Instruments, in.Name)
+	}
+	s.tellShelf()
+}
+
+// reader and writer are the shelf to read and to write, or why there is none.
+func (s *Server) reader() (*catalogue.Reader, error) {
+	if s.shelf.Read == nil {
+		return nil, s.noShelf()
+	}
+	return s.shelf.Read, nil
+}
+
+func (s *Server) writer() (*catalogue.Shelf, error) {
+	if s.shelf.Write == nil {
+		return nil, s.noShelf()
+	}
+	return s.shelf.Write, nil
+}
+
+func (s *Server) noShelf() error {
+	words := "The shelf cannot be written to."
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if n := s.shelf.form.Notice; n != nil {
+		words = *n
+	}
+	return refuse(http.StatusServiceUnavailable, "", "%s", words)
+}
+
+// refusalOf says in a refusal what the catalogue says in its errors.
+func refusalOf(err error) error {
+	var fault *catalogue.Fault
+	var refused *Refusal
+	switch {
+	case err == nil || errors.As(err, &refused):
+		return err
+	case errors.As(err, &fault):
+		return refuse(http.StatusUnprocessableEntity, fault.Field, "%s", fault.Words)
+	case errors.Is(err, catalogue.ErrPhoto):
+		return refuse(http.StatusUnprocessableEntity, "photo", "%s.", sentenceCase(catalogue.ErrPhoto.Error()))
+	case errors.Is(err, fs.ErrNotExist):
+		return refuse(http.StatusNotFound, "", "The shelf has nothing of that ID.")
+	case errors.Is(err, catalogue.ErrOther):
+		return refuse(http.StatusConflict, "voice", "That strike is kept already, as another voice. Give it another voice on the shelf, or put it away.")
+	case errors.Is(err, catalogue.ErrFull), errors.Is(err, catalogue.ErrReadOnly):
+		return refuse(http.StatusInsufficientStorage, "", "It was not kept: %v.", err)
+	}
+	return fmt.Errorf("webview: shelf: %w", err)
+}
+
+// prints are what the voices sound like, for recognition, and what they are
+// called.
+type prints struct {
+	mu     sync.Mutex
+	fresh  bool
+	voices []match.Voice
+	labels map[string]label
+	ear    *match.Recogniser
+}
+
+// label is what a voice is called.
+type label struct{ object, name, words string }
+
+// forget has everything read anew when it is next needed.
+func (p *prints) forget() {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	p.fresh = false
+}
+
+// with calls do with what is known, read anew where it has to be.
+func (p *prints) with(ctx context.Context, r *catalogue.Reader, do func(*prints)) error {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	if !p.fresh {
+		if err := p.read(ctx, r); err != nil {
+			return err
+		}
+	}
+	do(p)
+	return nil
+}
+
+func (p *prints) read(ctx context.Context, r *catalogue.Reader) error {
+	voices, err := r.Voiceprints(ctx)
+	if err != nil {
+		return err
+	}
+	rows, err := r.Find(ctx, catalogue.Query{})
+	if err != nil {
+		return err
+	}
+	p.voices, p.labels, p.ear, p.fresh = voices, labelsOf(rows), match.NewRecogniser(voices), true
+	return nil
+}
+
+// renew reads one voice anew: what a strike that was kept changes.
+func (p *prints) renew(row catalogue.Row) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	if !p.fresh {
+		return
+	}
+	now := match.Voice{ID: row.Voice.ID, Object: row.Object.ID, Strikes: row.Strikes, Modes: row.Modes}
+	for i := range p.voices {
+		if p.voices[i].ID == now.ID {
+			p.voices[i] = now
+			return
+		}
+	}
+	p.fresh = false // one that is new: its label may tell others apart too
+}
+
+// labelsOf calls each voice by its object and place, and by all there is where
+// that does not tell it from another.
+func labelsOf(rows []catalogue.Row) map[string]label {
+	short := func(r *catalogue.Row) string { return joined(r.Object.Name, r.Voice.Place) }
+	count := map[string]int{}
+	for i := range rows {
+		count[short(&rows[i])]++
+	}
+	all := map[string]label{}
+	for i := range rows {
+		r := &rows[i]
+		words := short(r)
+		if count[words] > 1 {
+			words = voiceLabel(r)
+		}
+		all[r.Voice.ID] = label{r.Object.ID, r.Object.Name, words}
+	}
+	return all
+}
+
+func voiceLabel(r *catalogue.Row) string {
+	return joined(r.Object.Name, r.Voice.Place, r.Voice.Beater, r.Voice.Support, r.Voice.Fill)
+}
+
+// joined puts what is not empty in a row.
+func joined(parts ...string) string {
+	words := ""
+	for _, p := range parts {
+		if p != "" {
+			if words != "" {
+				words += ", "
+			}
+			words += p
+		}
+	}
+	return words
+}

@@ -1,0 +1,243 @@
+package webview
+
+import (
+	"context"
+
+	"ringwell/analysis"
+	"ringwell/analysis/match"
+)
+
+// Recognised is which voice of the shelf a strike is.
+type Recognised struct {
+	Answer     string          `json:"answer"` // known, two or new
+	Candidates []CandidateForm `json:"candidates"`
+	Words      string          `json:"words"`
+}
+
+// CandidateForm is a voice a strike may be.
+type CandidateForm struct {
+	Voice   string  `json:"voice"`
+	Object  string  `json:"object"`
+	Label   string  `json:"label"`
+	Share   float64 `json:"share"`       // of the belief
+	Shift   float64 `json:"shift_cents"` // how far the whole strike lies above the voice
+	Matched int     `json:"matched"`     // partials that are the voice's
+}
+
+// KeptMark says as what a strike of the trail is kept.
+type KeptMark struct {
+	Voice  string `json:"voice"`
+	Object string `json:"object"`
+	Label  string `json:"label"`
+	Strike string `json:"strike"` // its ID on the shelf
+}
+
+// HealthForm is how a strike stands beside the history of its voice.
+type HealthForm struct {
+	Known   bool         `json:"known"` // the history is long enough to say
+	Suspect bool         `json:"suspect"`
+	Shift   *float64     `json:"shift_cents"` // of the whole, the temperature taken out where the history tells
+	Changes []ChangeForm `json:"changes"`
+	Words   string       `json:"words"`
+	Advice  string       `json:"advice"`
+}
+
+// ChangeForm is what a strike shows beyond its voice's own spread.
+type ChangeForm struct {
+	What      match.What `json:"what"` // fell, split or shorter
+	Frequency float64    `json:"frequency_hz"`
+	By        float64    `json:"by"` // cents, Hz or a factor
+	Words     string     `json:"words"`
+}
+
+// history is how many strikes of a voice its health is judged by, at most.
+const history = 60
+
+// look has a strike looked at by the shelf's own goroutine: which voice it is,
+// and what follows from that. Callers hold mu.
+func (s *Server) look(id string) {
+	if s.shelf.Read == nil {
+		return
+	}
+	s.shelf.due[id] = true
+	select {
+	case s.shelf.wake <- struct{}{}:
+	default:
+	}
+}
+
+// watchShelf looks at strikes until the server stops. The ear waits for none
+// of it.
+func (s *Server) watchShelf() {
+	ctx, cancel := context.WithCancel(context.Background())
+	defer cancel()
+	s.shelfChanged(ctx)
+	for {
+		select {
+		case <-s.stop:
+			return
+		case <-s.shelf.wake:
+		}
+		s.mu.Lock()
+		due := s.shelf.due
+		s.shelf.due = map[string]bool{}
+		var entries []entry
+		for _, e := range s.trail.after("") {
+			if due[e.strike.ID] {
+				entries = append(entries, *e)
+			}
+		}
+		s.mu.Unlock()
+		for _, e := range entries {
+			if err := s.consider(ctx, e); err != nil {
+				s.cfg.Log.Error("shelf", "strike", e.strike.ID, "err", err)
+			}
+		}
+	}
+}
+
+// consider looks at one strike as it was told last.
+func (s *Server) consider(ctx context.Context, e entry) error {
+	final := e.strike.Stage == analysis.Final
+	var verdict match.Verdict
+	var voices []match.Voice
+	var form *Recognised
+	err := s.shelf.known.with(ctx, s.shelf.Read, func(p *prints) {
+		if len(p.voices) == 0 {
+			return
+		}
+		verdict = p.ear.Recognise(e.strike.Partials)
+		voices = append(voices, p.voices...)
+		form = recognisedForm(verdict, p.labels)
+	})
+	if err != nil {
+		return err
+	}
+	var health *match.Health
+	var healthForm *HealthForm
+	if final && len(verdict.Candidates) == 1 {
+		h, form, err := s.healthOf(ctx, e.strike, verdict.Candidates[0].ID)
+		if err != nil {
+			return err
+		}
+		health, healthForm = h, form
+	}
+	s.mu.Lock()
+	now := s.trail.find(e.strike.ID)
+	if now == nil || now.strike.Revision != e.strike.Revision {
+		s.mu.Unlock() // told anew, and due again, or gone
+		return nil
+	}
+	now.recognised = form
+	if now.kept == nil && healthForm != nil {
+		now.health = healthForm
+	}
+	if !now.thrown {
+		s.tellStrike(now)
+	}
+	first := final && !now.counted
+	if first {
+		now.counted = true
+		s.heardOnShelf(now.strike, verdict, health, voices)
+	}
+	stand := s.shelf.form.Stand
+	due := final && now.sound != nil && now.kept == nil && !now.thrown && stand != nil && !now.tried
+	if due {
+		now.tried = true
+	}
+	s.mu.Unlock()
+	if due {
+		if _, err := s.keepOn(ctx, e.strike.ID, stand.Voice); err != nil {
+			s.notKept(err)
+			return err
+		}
+	}
+	return nil
+}
+
+// heardOnShelf takes a final strike to the call-over and the walk. Callers
+// hold mu.
+func (s *Server) heardOnShelf(strike analysis.Strike, v match.Verdict, h *match.Health, voices []match.Voice) {
+	if w := s.shelf.walk; w != nil {
+		w.Hear(strike)
+		s.tellShelf()
+		return
+	}
+	c := s.shelf.callOver
+	if c == nil || len(strike.Partials) == 0 {
+		return
+	}
+	if is, ok := c.Which(v); ok && h != nil {
+		c.Hear(strike.ID, is, *h)
+	} else if ok { // of two the one that is missing: its health is not known yet
+		c.Hear(strike.ID, is, match.Health{})
+	} else {
+		c.Wonder(strike.ID, v, strike.Partials, voices)
+	}
+	s.tellShelf()
+}
+
+// notKept tells the pages that what was to be kept by itself was not.
+func (s *Server) notKept(err error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	words := "A strike on the stand was not kept: " + err.Error()
+	s.shelf.form.Notice = &words
+	s.tellShelf()
+}
+
+// healthOf holds a strike against the history of a voice.
+func (s *Server) healthOf(ctx context.Context, strike analysis.Strike, voice string) (*match.Health, *HealthForm, error) {
+	past, err := s.shelf.Read.Soundings(ctx, voice, strike.ID, history)
+	if err != nil {
+		return nil, nil, err
+	}
+	row, err := s.shelf.Read.Row(ctx, voice)
+	if err != nil {
+		return nil, nil, err
+	}
+	s.mu.Lock()
+	degrees := s.shelf.form.Temperature
+	s.mu.Unlock()
+	h := match.Examine(past, match.Sounding{Partials: strike.Partials, Temperature: degrees})
+	return &h, healthForm(&h, row.Object.Kind), nil
+}
+
+func healthForm(h *match.Health, kind analysis.Kind) *HealthForm {
+	out := &HealthForm{Known: h.Known, Suspect: h.Suspect(), Changes: []ChangeForm{}, Advice: h.Advice(kind)}
+	switch {
+	case !h.Known:
+		out.Words = "Too few strikes are kept to say whether it sounds as it did."
+	case h.Suspect():
+		out.Words = h.Changes[0].Words()
+	default:
+		out.Words = "It sounds as it did."
+	}
+	if h.Known {
+		out.Shift = known(h.Shift, placesCents, true)
+	}
+	for i := range h.Changes {
+		c := &h.Changes[i]
+		out.Changes = append(out.Changes, ChangeForm{c.What, round(c.Frequency, placesHz), round(c.By, placesCents), c.Words()})
+	}
+	return out
+}
+
+func recognisedForm(v match.Verdict, labels map[string]label) *Recognised {
+	out := &Recognised{Answer: "new", Candidates: candidateForms(v.Candidates, labels), Words: "Not on the shelf."}
+	switch len(out.Candidates) {
+	case 1:
+		out.Answer, out.Words = "known", out.Candidates[0].Label
+	case 2:
+		out.Answer, out.Words = "two", out.Candidates[0].Label+", or "+out.Candidates[1].Label
+	}
+	return out
+}
+
+func candidateForms(all []match.Candidate, labels map[string]label) []CandidateForm {
+	out := []CandidateForm{}
+	for _, c := range all {
+		out = append(out, CandidateForm{c.ID, c.Object, labels[c.ID].words, round(c.Share, placesShare), round(c.Shift, placesCents), c.Matched})
+	}
+	return out
+}
