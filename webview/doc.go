@@ -22,7 +22,7 @@
 //	session     session      what all pages share has changed (Session)
 //	instrument  instrument   another instrument or reference: its notes (Instrument)
 //	strike      strike       a strike is told anew, named, or its sound was kept (Strike)
-//	trail       strikes      the latest strikes, newest last, after where they land has changed
+//	trail       strikes      the latest strikes, newest last, after where they land or a pin has changed
 //	gone        id           a strike was thrown away or has grown too old
 //	level       level        about ten times a second (Level)
 //	room        room         the background, about once a second while nothing rings (Room)
@@ -80,6 +80,10 @@
 //	DELETE /api/strikes/ID           throw away
 //	POST   /api/strikes/ID/restore   take that back
 //	POST   /api/strikes/ID/name      {"name":"blue jar"}; null takes the name away
+//	POST   /api/strikes/ID/pin       {"partial":2} of its list or {"frequency_hz":812.5}: that partial is
+//	                                 heard as the pitch, of this strike and of all of the same object,
+//	                                 on the trail and to come; answers with Strike
+//	DELETE /api/strikes/ID/pin       the ear decides again for that object; answers with Strike
 //	       /api/shelf...            objects, voices, kept strikes: see The shelf over HTTP in DEVELOPERS.md
 //	POST   /api/strikes/ID/keep     keep it on the shelf (keepAs); answers with Keeping
 //	GET    /healthz                  200 while the ear hears, 503 while it is deaf

@@ -30,6 +30,8 @@ func (s *Server) Hear(strike analysis.Strike) {
 	}
 	now := s.cfg.Now()
 	if e := s.trail.put(strike, now); e != nil {
+		e.said = said{strike.Heard, strike.Second}
+		e.hold(s.pins)
 		if e.kind == "" {
 			e.kind = s.session.Kind
 		}
@@ -87,9 +89,11 @@ func (s *Server) State(state listen.State) {
 // show it too; name and kept sound are left out.
 func (s *Server) Form(strike analysis.Strike) Strike {
 	s.mu.Lock()
-	seen, kind := s.lens(), s.session.Kind
+	seen, kind, pins := s.lens(), s.session.Kind, s.pins
 	s.mu.Unlock()
-	return seen.form(entry{strike: strike, kind: kind})
+	e := entry{strike: strike, kind: kind, said: said{strike.Heard, strike.Second}}
+	e.hold(pins)
+	return seen.form(e)
 }
 
 // form is an entry as the pages see it. Callers hold mu.

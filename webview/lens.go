@@ -24,6 +24,7 @@ func (s *Server) lens() lens {
 // form is a strike of the trail, seen through l.
 func (l lens) form(e entry) Strike {
 	form := StrikeForm(e.strike, l.in, l.aim)
+	form.Pinned = e.pinned
 	form.Name, form.Sound = e.name, e.sound != nil || l.stored[e.strike.ID]
 	form.Recognised, form.Kept, form.Health = e.recognised, e.kept, e.health
 	if e.strike.Stage != analysis.Withdrawn {

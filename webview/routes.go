@@ -37,6 +37,7 @@ func (s *Server) routes() http.Handler {
 		"/api/strikes/{id}":         {"GET": s.getStrike, "DELETE": s.deleteStrike},
 		"/api/strikes/{id}/restore": {"POST": s.restoreStrike},
 		"/api/strikes/{id}/name":    {"POST": s.nameStrike},
+		"/api/strikes/{id}/pin":     {"POST": s.postPin, "DELETE": s.deletePin},
 	} {
 		mux.Handle(path, byMethod(methods))
 	}

@@ -75,6 +75,7 @@ type Server struct {
 	shelf   *shelf
 	in      instrument.Instrument
 	trail   *trail
+	pins    []pin // the newest last; never changed in place
 	state   State
 	room    *post // the latest, for pages that come later
 	toneEnd time.Time
@@ -126,7 +127,8 @@ func New(cfg Config) (*Server, error) {
 // restore takes up the session of the last run.
 func (s *Server) restore() error {
 	fresh := defaultSession(s.cfg.Sources)
-	session, notice := s.file.load(fresh)
+	session, pins, notice := s.file.load(fresh)
+	s.pins = pins
 	in, err := s.cfg.Instrument(session.Instrument, analysis.Hz(session.Reference))
 	if err != nil {
 		notice = fmt.Sprintf("There is no instrument %q any more; the %s is taken instead.", session.Instrument, fresh.Instrument)
@@ -208,7 +210,10 @@ func (s *Server) saveSession() {
 	if s.file.path == "" {
 		return
 	}
-	err := s.file.save(s.Session())
+	s.mu.Lock()
+	session, pins := s.session, s.pins
+	s.mu.Unlock()
+	err := s.file.save(session, pins)
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	was := s.session.Notice

@@ -14,33 +14,35 @@ import (
 type sessionFile struct{ path string }
 
 type savedSession struct {
-	V       int     `json:"v"`
-	Session Session `json:"session"`
+	V       int        `json:"v"`
+	Session Session    `json:"session"`
+	Pins    []savedPin `json:"pins"`
 }
 
 // load reads the session that was kept. Without a file it returns fresh. What
 // cannot be understood is moved aside, never lost, and the notice says where;
 // a file that cannot even be read is left alone, and then nothing is kept.
-func (f *sessionFile) load(fresh Session) (s Session, notice string) {
+func (f *sessionFile) load(fresh Session) (s Session, pins []pin, notice string) {
 	if f.path == "" {
-		return fresh, ""
+		return fresh, nil, ""
 	}
 	data, err := os.ReadFile(f.path)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
-		return fresh, ""
+		return fresh, nil, ""
 	case err != nil:
 		f.path = ""
-		return fresh, fmt.Sprintf("The session file cannot be read, so settings are not kept: %v.", err)
+		return fresh, nil, fmt.Sprintf("The session file cannot be read, so settings are not kept: %v.", err)
 	}
 	saved := savedSession{Session: fresh}
 	if err := json.Unmarshal(data, &saved); err != nil {
-		return fresh, f.moveAside(err.Error())
+		return fresh, nil, f.moveAside(err.Error())
 	}
 	if saved.V != SchemaVersion {
-		return fresh, f.moveAside(fmt.Sprintf("its version is %d, not %d", saved.V, SchemaVersion))
+		return fresh, nil, f.moveAside(fmt.Sprintf("its version is %d, not %d", saved.V, SchemaVersion))
 	}
-	return restored(saved.Session, fresh)
+	s, notice = restored(saved.Session, fresh)
+	return s, loadPins(saved.Pins), notice
 }
 
 // restored takes what is valid of a saved session and the rest from fresh. The
@@ -84,21 +86,21 @@ func (f *sessionFile) aside() (to string, err error) {
 	}
 }
 
-// save writes the session so that a crash at any moment leaves the old file or
+// save writes the session and the pins so that a crash at any moment leaves the old file or
 // the new one. Only the owner can read it.
-func (f *sessionFile) save(s Session) error {
+func (f *sessionFile) save(s Session, pins []pin) error {
 	if f.path == "" {
 		return nil
 	}
-	if err := f.write(s); err != nil {
+	if err := f.write(s, pins); err != nil {
 		return fmt.Errorf("webview: keep the session in %s: %w", f.path, err)
 	}
 	return nil
 }
 
-func (f *sessionFile) write(s Session) error {
+func (f *sessionFile) write(s Session, pins []pin) error {
 	s.Frozen, s.FrozenID, s.Tone, s.Muted, s.Notice = false, nil, Tone{}, false, nil
-	data, err := json.MarshalIndent(savedSession{SchemaVersion, s}, "", "  ")
+	data, err := json.MarshalIndent(savedSession{SchemaVersion, s, savePins(pins)}, "", "  ")
 	if err != nil {
 		return err
 	}

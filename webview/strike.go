@@ -22,7 +22,8 @@ type Strike struct {
 
 	Pitched       bool     `json:"pitched"`
 	Heard         *Pitch   `json:"heard"`
-	Second        *Pitch   `json:"second"` // another pitch some listeners will name
+	Second        *Pitch   `json:"second"` // another pitch some listeners will name; the ear's own where pinned is true
+	Pinned        bool     `json:"pinned"` // a player said which partial is heard
 	Landing       *Landing `json:"landing"`
 	SecondLanding *Landing `json:"second_landing"`
 
@@ -85,8 +86,8 @@ const wireTime = "2006-01-02T15:04:05.000000Z"
 // StrikeForm returns the form of s with every pitch and partial placed among
 // the notes of in. Only the heard pitch and the second candidate are held
 // against aim. A partial or pitch without a positive, finite frequency is left
-// out; Name, Sound, Verdict, Recognised, Kept and Health belong to the trail, the
-// wanted list and the shelf and stay empty.
+// out; Pinned, Name, Sound, Verdict, Recognised, Kept and Health belong to the
+// trail, the wanted list and the shelf and stay empty.
 func StrikeForm(s analysis.Strike, in instrument.Instrument, aim instrument.Aim) Strike {
 	out := Strike{
 		ID: s.ID, Revision: s.Revision, Stage: s.Stage, Source: s.Source,

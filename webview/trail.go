@@ -33,6 +33,8 @@ type entry struct {
 	thrown bool          // away, but may be taken back
 	kind   analysis.Kind // what was said to be in the hand when it was struck
 	stored bool          // its sound is in a file too
+	said   said          // the pitches the ear gave it; those in strike are what holds
+	pinned bool          // the pitch is where a player pinned it
 
 	recognised *Recognised // of its latest telling but perhaps one
 	kept       *KeptMark   // on the shelf
