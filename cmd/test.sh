@@ -2,7 +2,8 @@
 # Runs every test. What the tests need is installed first: a C compiler and
 # PortAudio, Chromium, Node with npm, PulseAudio for a virtual microphone, and
 # aubio, sox, SQLite's own shell and Python, whose second opinions some tests
-# ask for, and strace, which sees in what order a shelf is written.
+# ask for, strace, which sees in what order a shelf is written, and the tool
+# that makes a second host out of a network namespace.
 #
 #   sh cmd/test.sh            everything
 #   sh cmd/test.sh --set-up   only install
@@ -34,6 +35,8 @@ finds_pulse_plugin() {
 	done
 	return 1
 }
+# A network namespace in a user namespace, as the tests make it.
+has_netns() { have ip && unshare --user --map-root-user --net ip link add here type veth peer name there 2>/dev/null; }
 has_sox() { have sox; }
 has_sqlite() { have sqlite3; }
 has_python() { have python3; }
@@ -52,6 +55,10 @@ if [ "$(uname)" = Linux ]; then
 	obtain "PulseAudio" has_rig "pulseaudio pulseaudio-utils libasound2-plugins" "pulseaudio pulseaudio-utils alsa-plugins-pulseaudio" "pulseaudio alsa-plugins" "-" || rig=no
 else
 	rig=no
+fi
+netns=no
+if [ "$(uname)" = Linux ]; then
+	obtain "network namespaces" has_netns "iproute2 util-linux" "iproute util-linux" "iproute2 util-linux" "-" && netns=yes
 fi
 obtain "sox" has_sox sox sox sox sox || true
 obtain "SQLite's shell" has_sqlite sqlite3 sqlite sqlite sqlite || true
@@ -102,12 +109,21 @@ skips() {
 	' "$log/$1"
 }
 
+# The second host of the tests needs rights that some containers do not have.
+if [ $netns = yes ]; then
+	RINGWELL_NETNS=1
+	export RINGWELL_NETNS
+else
+	skip "the tests from a second host" "this machine grants no network namespace"
+	optional="$optional|network namespaces are made only"
+fi
+
 say "build and vet"
 go build -o bin/ringwell ./cmd/ringwell
 go vet ./...
 
 say "tests that need nothing"
-go_tests plain env -u RINGWELL_RIG -u RINGWELL_BROWSER go test -v ./...
+go_tests plain env -u RINGWELL_RIG -u RINGWELL_BROWSER -u RINGWELL_NETNS go test -v ./...
 
 if [ $node = yes ]; then
 	say "the page: types and unit tests"

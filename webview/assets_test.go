@@ -21,7 +21,7 @@ func TestPageFiles(t *testing.T) {
 	}
 	r := start(t, Config{}, func(s *Server) {
 		s.page = files
-		s.http.Handler = guard(s.routes())
+		s.http.Handler = s.guard(s.page)
 	})
 	for path, kind := range map[string]string{
 		"/": "text/html; charset=utf-8", "/index.html": "text/html; charset=utf-8", "/app.js": "text/javascript; charset=utf-8",

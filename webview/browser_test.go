@@ -63,13 +63,21 @@ type daemon struct {
 
 func newDaemon(t *testing.T, addr string, change ...webview.Change) *daemon {
 	t.Helper()
-	s, err := webview.New(webview.Config{
+	return newDaemonWith(t, addr, func(*webview.Config) {}, change...)
+}
+
+// newDaemonWith starts one whose configuration set has set.
+func newDaemonWith(t *testing.T, addr string, set func(*webview.Config), change ...webview.Change) *daemon {
+	t.Helper()
+	cfg := webview.Config{
 		Version: "test", Sources: []string{"mic", "demo"}, Log: slog.New(slog.DiscardHandler),
 		EncodeWAV: func(w io.Writer, _ analysis.Rate, sound []float32, _ int, _ *analysis.Pitch) error {
 			_, err := fmt.Fprintf(w, "RIFF of %d samples", len(sound))
 			return err
 		},
-	})
+	}
+	set(&cfg)
+	s, err := webview.New(cfg)
 	if err != nil {
 		t.Fatal(err)
 	}

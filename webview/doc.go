@@ -29,6 +29,7 @@
 //	state       state        what the ear is doing, in words (State)
 //	wanted      wanted       the list of what is hunted for has changed (Wanted)
 //	shelf       shelf        anything on the shelf, its stand, call-over or walk has changed (ShelfForm)
+//	phones      phones       browsers that lend their microphones have changed (list of Phone)
 //	missed      after        this client was too slow and lost messages: GET /api/strikes?after=AFTER
 //
 // A strike whose stage is "withdrawn" was none and is to be forgotten. The
@@ -87,10 +88,90 @@
 //	       /api/shelf...            objects, voices, kept strikes: see The shelf over HTTP in DEVELOPERS.md
 //	POST   /api/strikes/ID/keep     keep it on the shelf (keepAs); answers with Keeping
 //	GET    /healthz                  200 while the ear hears, 503 while it is deaf
+//	GET    /metrics                  Prometheus text
 //
 // What is refused is answered with {"error":{"field":...,"words":...}}: words
 // are one sentence that can be shown as it is. POST and PATCH want
 // Content-Type: application/json and, from a browser, the page's own origin.
+//
+// The forms of the answers to what follows are in testdata/wire/answers.
+//
+//	GET    /api/token                {"token"}: goes as X-Ringwell-Token with every change
+//	GET    /api/share                {"on","urls","fingerprint","here","device"}: how the page is
+//	                                 shared, whether you are on ringwell's own computer, and else who you are
+//	GET    /api/devices              {"devices":[{"id","name","paired","seen"}...]}
+//	POST   /api/devices/ID/name      {"name"}
+//	DELETE /api/devices/ID           ends a pairing; open sockets close with 4003 within a second
+//	POST   /api/pair                 {"secret","name"}: sets the cookie; 403 wrong, used or old, 429 too many guesses
+//
+// A device may rename and remove itself only; this machine any of them. For
+// this machine alone, and 403 for others, are /healthz, /metrics and
+//
+//	POST   /api/pairing              {"url","expires"}: a new offer to pair one device; the one before is void
+//	GET    /api/pairing/code.svg     the present offer as a QR code; 404 without one
+//	GET    /api/scripts              {"calls":[CALL...],"tokens":[{"id","name","call","made"}...]}
+//	POST   /api/scripts              {"name","call"}: {"id",...,"secret"}, the secret shown this once
+//	DELETE /api/scripts/ID           makes it worthless
+//
+// Open to all at the shared door are /pair, its script and style, and
+// /authority.crt, the certificate to install. Everything else answers 401
+// there before pairing.
+//
+// # Changes and their token
+//
+// Every request but GET and HEAD shows the token of GET /api/token in the
+// header X-Ringwell-Token, or is refused with 403 and the field "token". The
+// token is another for every device and after every start of the daemon: a page
+// that is refused with that field fetches it anew, once, and tries again. A
+// script shows "Authorization: Bearer SECRET" in its place and can make the one
+// call it was granted, at either door.
+//
+// # The phone's ear
+//
+// A page lends its microphone on the websocket /ear. It first sends one text
+// frame (testdata/wire/ear/hello.json) within five seconds:
+//
+//	{"v":1,"type":"hello","token":TOKEN,"rate_hz":48000,"settings":{...}}
+//
+// rate_hz is the AudioContext's sampleRate, a whole number of 8000 to 192000;
+// settings are those of the track's getSettings(). Echo cancellation, noise
+// suppression and automatic gain that are not false there are told to everybody
+// as words. Then it sends binary frames of one channel, all little-endian
+// (frame-float32.bin, frame-int16.bin):
+//
+//	offset  type    what
+//	0       uint8   version, 1
+//	1       uint8   1: float32, full scale 1; 2: int16, full scale 32768
+//	2       uint16  number of samples, 1 to 2048; send 10 to 40 ms a frame
+//	4       uint32  sequence: 0 for the first of a connection, then one more each, also for frames never sent
+//	8       uint64  sample clock: index of the first sample since capture began
+//	16      ...     samples
+//
+// The sample clock says what was lost: sound is taken up where its clock puts
+// it, and a jump ahead is lost sound, whether a frame was lost on the way, the
+// page had to drop it (bufferedAmount grows), or capture itself paused. A frame
+// whose clock goes back is late and left out. The sequence says how many frames
+// are missing. When frames come does not matter: up to 256 wait for the ear.
+//
+// The server answers the hello, and then about once a second, with text
+// (told.json): the ID of this phone, whether it is the ear, what came, what is
+// missing or late, samples lost, and words. A page that has not been told for
+// three seconds has lost its link: it says so, opens /ear anew, and sends its
+// hello and frames from sequence 0; the sample clock may run on. The daemon
+// goes on with it by itself if it was the ear.
+//
+// To lend is not yet to be the ear. One tap more makes it that:
+// POST /api/source {"choice":"phone","input":ID}; with "" for the input the
+// caller's own phone, or else the one that joined last, is meant, and 409 says
+// that there is none. Whose ear it is stands in State.source, and in the
+// message phones, where exactly one is in_use while a phone is the ear. The
+// choice of another source hands over.
+//
+// The closes of /ear: 1001 the server stops; 1003, 1007, 1009 the protocol was
+// broken, as the reason says; 1008 the token is not this page's, or more came
+// than sound can be; 1013 eight phones are there already; 4001 the same device
+// lends its microphone in another window; 4003 the device is no longer paired.
+// /socket closes with 4003 too. A page opens neither again after 4001 or 4003.
 //
 // # Adding a message
 //

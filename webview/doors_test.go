@@ -7,6 +7,8 @@ import (
 	"net/http"
 	"strings"
 	"testing"
+
+	"ringwell/webview/share"
 )
 
 // What other pages in the same browser, and clumsy or hostile programs, may
@@ -74,12 +76,32 @@ func TestRefusedRequests(t *testing.T) {
 		"a reference that is no number":      {"GET /api/instruments/piano?reference_hz=high", "Host: @", "", 422},
 		"the socket without a websocket":     {"GET /socket", "Host: @", "", 426},
 		"a websocket of another version":     {"GET /socket", "Host: @\n" + strings.Replace(upgrade, "13", "7", 1), "", 400},
+		"the ear, another origin":            {"GET /ear", "Host: @\nOrigin: http://evil.example\n" + upgrade, "", 403},
+		"the ear, rebinding":                 {"GET /ear", "Host: evil.example:" + port + "\nOrigin: http://evil.example:" + port + "\n" + upgrade, "", 421},
+		"the ear without a websocket":        {"GET /ear", "Host: @", "", 426},
+		"a change without the page's token":  {"PATCH /api/session", "Host: @\nOrigin: " + own + "\nContent-Type: application/json\n" + tokenHeader + ":", `{"aim":false}`, 403},
+		"a change with a guessed token":      {"PATCH /api/session", "Host: @\nContent-Type: application/json\n" + tokenHeader + ": " + strings.Repeat("A", 43), `{"aim":false}`, 403},
+		"a change with another's token":      {"PATCH /api/session", "Host: @\nContent-Type: application/json\n" + tokenHeader + ": " + r.token(caller{device: share.Device{ID: "0102"}}), `{"aim":false}`, 403},
+		"throwing away without the token":    {"DELETE /api/strikes/" + jar().ID, "Host: @\nOrigin: " + own + "\n" + tokenHeader + ":", "", 403},
+		"a script's token nobody gave":       {"POST /api/tone", "Host: @\nContent-Type: application/json\nAuthorization: Bearer " + strings.Repeat("A", 43), `{"on":true}`, 401},
+		"pairing on ringwell's own computer": {"POST /api/pair", "Host: @\nContent-Type: application/json", `{"secret":"x"}`, 409},
+		"sharing what is not shared":         {"POST /api/pairing", "Host: @", "", 409},
+		"an authority there is not":          {"GET /authority.crt", "Host: @", "", 409},
+		"a device that is not there":         {"DELETE /api/devices/0102", "Host: @", "", 404},
+		"a script that is not there":         {"DELETE /api/scripts/0102", "Host: @", "", 404},
+		"a name of escapes":                  {"POST /api/strikes/" + jar().ID + "/name", "Host: @\nContent-Type: application/json", `{"name":"\u001b[2J"}`, 422},
 	} {
 		t.Run(name, func(t *testing.T) {
-			status, header, body := raw(t, r.addr, c.line, strings.ReplaceAll(c.headers, "@", r.addr), c.body)
+			headers := strings.ReplaceAll(c.headers, "@", r.addr)
+			if !strings.Contains(headers, tokenHeader) {
+				headers += "\n" + tokenHeader + ": " + r.token(caller{here: true})
+			}
+			before := r.refusals()
+			status, header, body := raw(t, r.addr, c.line, headers, c.body)
 			if status != c.want {
 				t.Fatalf("%s\n%s\ngot status %d %s, wanted %d", c.line, c.headers, status, body, c.want)
 			}
+			eventually(t, "it is counted once", func() bool { return r.refusals() == before+1 })
 			if c.want == http.StatusRequestHeaderFieldsTooLarge {
 				return // answered by net/http before we see it
 			}
@@ -112,7 +134,8 @@ func TestLetIn(t *testing.T) {
 		"the session's instrument by name": {"GET /api/instruments/vibraphone", "Host: @", ""},
 	} {
 		t.Run(name, func(t *testing.T) {
-			status, header, body := raw(t, r.addr, c.line, strings.ReplaceAll(c.headers, "@", r.addr), c.body)
+			headers := strings.ReplaceAll(c.headers, "@", r.addr) + "\n" + tokenHeader + ": " + r.token(caller{here: true})
+			status, header, body := raw(t, r.addr, c.line, headers, c.body)
 			if status != http.StatusOK {
 				t.Fatalf("%s\n%s\ngot status %d %s, wanted 200", c.line, c.headers, status, body)
 			}
@@ -145,6 +168,14 @@ func TestServeRefusesOpenListener(t *testing.T) {
 	if err := s.Serve(l); err == nil || !strings.Contains(err.Error(), "only this machine") {
 		t.Errorf("Serve on %s: got %v, wanted a refusal", l.Addr(), err)
 	}
+}
+
+// refusals is how many were counted, whatever for.
+func (r *rig) refusals() (n int64) {
+	for _, count := range r.tally.all() {
+		n += count
+	}
+	return n
 }
 
 // raw sends a request byte by byte as written, which http.Client would not.

@@ -15,6 +15,7 @@ const onShow = 60
 func (s *Server) Hear(strike analysis.Strike) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
+	s.counters.hear(strike)
 	if strike.Stage == analysis.Withdrawn {
 		e := s.trail.find(strike.ID)
 		s.trail.remove(strike.ID)
@@ -65,6 +66,7 @@ func (s *Server) Keep(strike analysis.Strike, sound []float32) {
 
 // Level passes on what came in.
 func (s *Server) Level(l listen.Level) {
+	s.counters.lost.Store(l.Lost)
 	s.hub.publish(post{key: typeLevel, data: encode(levelMessage{head(typeLevel), levelForm(l)})})
 }
 

@@ -9,8 +9,11 @@ import (
 	"github.com/gorilla/websocket"
 )
 
-// maxClients is how many pages may listen at once.
-const maxClients = 64
+// How many pages may listen at once: in all, and on one paired device.
+const (
+	maxClients   = 64
+	maxOfADevice = 8
+)
 
 // readLimit is the longest message a client may send, in bytes. It is to send
 // none.
@@ -38,10 +41,12 @@ type hub struct {
 }
 
 type client struct {
-	conn  *websocket.Conn
-	box   *outbox
-	leave chan struct{} // closed: say goodbye
-	gone  chan struct{} // closed: the reader has ended
+	conn    *websocket.Conn
+	box     *outbox
+	device  string          // ID of the paired device; "" for this machine
+	revoked <-chan struct{} // closed: the device is no longer paired; nil for this machine
+	leave   chan struct{}   // closed: say goodbye
+	gone    chan struct{}   // closed: the reader has ended
 }
 
 func newHub(t timing) *hub { return &hub{timing: t, clients: map[*client]struct{}{}} }
@@ -52,38 +57,55 @@ var (
 	errClosed = errors.New("webview: the server is stopping")
 )
 
-// room reports whether another client can be taken, as errFull or errClosed.
-func (h *hub) room() error {
+// room reports whether another client of a device can be taken, as errFull or
+// errClosed.
+func (h *hub) room(device string) error {
 	h.mu.Lock()
 	defer h.mu.Unlock()
-	switch {
-	case h.closed:
+	return h.fits(device)
+}
+
+// fits is room. Callers hold mu.
+func (h *hub) fits(device string) error {
+	if h.closed {
 		return errClosed
-	case len(h.clients) >= maxClients:
+	}
+	same := 0
+	for c := range h.clients {
+		if c.device == device {
+			same++
+		}
+	}
+	if len(h.clients) >= maxClients || device != "" && same >= maxOfADevice {
 		return errFull
 	}
 	return nil
 }
 
-// join takes a client whose first messages are first.
-func (h *hub) join(conn *websocket.Conn, first ...post) error {
-	c := &client{conn: conn, box: newOutbox(), leave: make(chan struct{}), gone: make(chan struct{})}
+// join takes a client whose first messages are first. It is cut off once
+// revoked is closed.
+func (h *hub) join(conn *websocket.Conn, device string, revoked <-chan struct{}, first ...post) error {
+	c := &client{conn: conn, box: newOutbox(), device: device, revoked: revoked, leave: make(chan struct{}), gone: make(chan struct{})}
 	for _, p := range first {
 		c.box.put(p)
 	}
 	h.mu.Lock()
 	defer h.mu.Unlock()
-	switch {
-	case h.closed:
-		return errClosed
-	case len(h.clients) >= maxClients:
-		return errFull
+	if err := h.fits(device); err != nil {
+		return err
 	}
 	h.clients[c] = struct{}{}
 	h.running.Add(2)
 	go h.read(c)
 	go h.write(c)
 	return nil
+}
+
+// count is how many clients there are.
+func (h *hub) count() int {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	return len(h.clients)
 }
 
 // publish puts a message into every client's outbox; it waits for none of them.
@@ -151,7 +173,10 @@ func (h *hub) write(c *client) {
 		case <-c.gone:
 			return
 		case <-c.leave:
-			h.goodbye(c)
+			h.goodbye(c, websocket.CloseGoingAway, "ringwell is stopping")
+			return
+		case <-c.revoked:
+			h.goodbye(c, closeRevoked, "this device is no longer paired")
 			return
 		case <-ping.C:
 			if c.conn.WriteControl(websocket.PingMessage, nil, time.Now().Add(h.timing.write)) != nil {
@@ -168,9 +193,10 @@ func (h *hub) write(c *client) {
 	}
 }
 
-// goodbye closes in order: the client answers with a close of its own.
-func (h *hub) goodbye(c *client) {
-	words := websocket.FormatCloseMessage(websocket.CloseGoingAway, "ringwell is stopping")
+// goodbye closes in order: the client answers with a close of its own, or is
+// cut off.
+func (h *hub) goodbye(c *client, code int, reason string) {
+	words := websocket.FormatCloseMessage(code, reason)
 	if c.conn.WriteControl(websocket.CloseMessage, words, time.Now().Add(h.timing.write)) != nil {
 		return
 	}

@@ -20,6 +20,7 @@ const (
 	typeRoom       = "room"
 	typeState      = "state"
 	typeMissed     = "missed"
+	typePhones     = "phones"
 	typeWanted     = "wanted"
 	typeShelf      = "shelf"
 )
@@ -43,6 +44,7 @@ type hello struct {
 	State       State      `json:"state"`
 	Strikes     []Strike   `json:"strikes"` // the latest, newest last
 	Earlier     int        `json:"earlier"` // how many more there are before them
+	Phones      []Phone    `json:"phones"`  // browsers that lend their microphones, by ID
 	Wanted      Wanted     `json:"wanted"`
 	Shelf       ShelfForm  `json:"shelf"`
 }
@@ -86,6 +88,11 @@ type roomMessage struct {
 type stateMessage struct {
 	header
 	State State `json:"state"`
+}
+
+type phonesMessage struct {
+	header
+	Phones []Phone `json:"phones"`
 }
 
 type wantedMessage struct {

@@ -84,6 +84,11 @@ func noteAim() instrument.Aim {
 func text(s string) *string     { return &s }
 func number(x float64) *float64 { return &x }
 
+func samplePhone() Phone {
+	p := &phone{id: "0123456789ab", name: "blue phone " + hostile, rate: 44100, processed: leftOn(map[string]any{"echoCancellation": false, "noiseSuppression": true})}
+	return p.form()
+}
+
 func sampleSession() Session {
 	target := 81
 	return Session{
@@ -116,6 +121,7 @@ func wireMessages(t testing.TB) map[string]any {
 			Sources: []string{"mic", "demo"}, Kinds: kindNames(), Session: plain, Instrument: instrumentForm(in),
 			State:   stateForm(listen.State{Code: listen.Hearing, Source: "hall pair", Rate: 48000, Words: "The hall pair hears."}),
 			Strikes: []Strike{StrikeForm(jar(), in, bentAim()), StrikeForm(knock(), in, bentAim())}, Earlier: 3,
+			Phones: []Phone{samplePhone()},
 			Wanted: Wanted{Places: []WantedPlace{}, Errors: []WantedError{}}, Shelf: newShelf(nil).form,
 		},
 		"shelf":            shelfMessage{head(typeShelf), sampleShelf(t)},

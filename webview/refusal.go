@@ -7,6 +7,7 @@ import (
 	"io"
 	"mime"
 	"net/http"
+	"os"
 )
 
 // bodyLimit is the longest body of a request, in bytes: a hundred times the
@@ -19,12 +20,19 @@ type Refusal struct {
 	Status int    `json:"-"`     // HTTP status
 	Field  string `json:"field"` // of the request's body; "" where it is about the whole
 	Words  string `json:"words"`
+	Reason string `json:"-"` // what it is counted under; "": by its status
 }
 
 func (r *Refusal) Error() string { return "webview: " + r.Words }
 
 func refuse(status int, field, format string, args ...any) *Refusal {
-	return &Refusal{status, field, fmt.Sprintf(format, args...)}
+	return &Refusal{Status: status, Field: field, Words: fmt.Sprintf(format, args...)}
+}
+
+// because says what the refusal is counted under.
+func (r *Refusal) because(reason string) *Refusal {
+	r.Reason = reason
+	return r
 }
 
 // answer sends v as JSON.
@@ -37,7 +45,10 @@ func answer(w http.ResponseWriter, v any) {
 func answerRefusal(w http.ResponseWriter, err error) {
 	var r *Refusal
 	if !errors.As(err, &r) {
-		r = &Refusal{http.StatusInternalServerError, "", err.Error()}
+		r = &Refusal{Status: http.StatusInternalServerError, Words: err.Error()}
+	}
+	if t, ok := w.(*tallied); ok {
+		t.tally.refused(r)
 	}
 	w.Header().Set("Content-Type", "application/json; charset=utf-8")
 	w.WriteHeader(r.Status)
@@ -73,6 +84,8 @@ func bodyRefusal(err error) error {
 		return refuse(http.StatusRequestEntityTooLarge, "", "The body is longer than %d bytes.", long.Limit)
 	case errors.As(err, &kind):
 		return refuse(http.StatusBadRequest, kind.Field, "A %s cannot stand for %s.", kind.Value, fieldName(kind.Field))
+	case errors.Is(err, os.ErrDeadlineExceeded):
+		return refuse(http.StatusRequestTimeout, "", "The body took too long to come.")
 	case errors.Is(err, io.EOF):
 		return refuse(http.StatusBadRequest, "", "The body is empty; send a JSON object.")
 	}

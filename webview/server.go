@@ -2,6 +2,8 @@ package webview
 
 import (
 	"context"
+	"crypto/rand"
+	"crypto/tls"
 	"errors"
 	"fmt"
 	"io"
@@ -15,6 +17,7 @@ import (
 	"ringwell/analysis"
 	"ringwell/analysis/instrument"
 	"ringwell/analysis/listen"
+	"ringwell/webview/share"
 )
 
 // Config is what the server is told by the program around it. Functions must
@@ -47,6 +50,11 @@ type Config struct {
 	// Shelf is where strikes are kept; nil: nowhere.
 	Shelf *ShelfOptions
 
+	// Book lists the devices that are paired and what scripts may do; nil: one
+	// that is kept in memory. Network is the shared door; nil: there is none.
+	Book    *share.Book
+	Network *share.Network
+
 	Log *slog.Logger     // nil: slog.Default
 	Now func() time.Time // nil: time.Now
 }
@@ -63,6 +71,17 @@ type Server struct {
 	dirty chan struct{}
 	stop  chan struct{}
 	tasks sync.WaitGroup
+
+	mux       *http.ServeMux
+	calls     []string // a script's token may be for
+	secret    []byte   // behind the page's tokens
+	pairing   *share.Pairing
+	tally     *tally
+	crowd     *crowd
+	paces     paces
+	phones    *phones
+	earTiming earTiming
+	counters  counters
 
 	choosing sync.Mutex // one choice of a source at a time
 
@@ -99,6 +118,13 @@ func New(cfg Config) (*Server, error) {
 	if cfg.Now == nil {
 		cfg.Now = time.Now
 	}
+	if cfg.Book == nil {
+		book, _, err := share.OpenBook("", cfg.Now)
+		if err != nil {
+			return nil, err
+		}
+		cfg.Book = book
+	}
 	page, err := pageFiles()
 	if err != nil {
 		return nil, fmt.Errorf("webview: read the page: %w", err)
@@ -107,13 +133,20 @@ func New(cfg Config) (*Server, error) {
 		cfg: cfg, page: page, hub: newHub(usualTiming()), trail: newTrail(), shelf: newShelf(cfg.Shelf),
 		file: sessionFile{cfg.SessionPath}, found: foundFiles{cfg.WantedPath}, dirty: make(chan struct{}, 1), stop: make(chan struct{}),
 		state: State{Code: listen.Opening, Words: "The ear is being opened."},
+
+		secret: make([]byte, 32), pairing: share.NewPairing(cfg.Now), tally: newTally(), paces: usualPaces(cfg.Now),
+		phones: newPhones(), earTiming: usualEarTiming(),
 	}
+	rand.Read(s.secret) // never fails: it ends the program instead
+	s.crowd = newCrowd(s.tally)
 	if err := s.restore(); err != nil {
 		return nil, err
 	}
 	s.restoreWanted()
 	s.http = &http.Server{
-		Handler:           guard(s.routes()),
+		Handler:           s.guard(s.routes()),
+		ConnContext:       s.crowd.context,
+		ConnState:         s.crowd.change,
 		ReadHeaderTimeout: 5 * time.Second,
 		ReadTimeout:       10 * time.Second,
 		WriteTimeout:      time.Minute,
@@ -154,11 +187,24 @@ func (s *Server) restore() error {
 }
 
 // Serve answers on l until Shutdown, and then returns nil. It refuses a
-// listener that other machines can reach. Serve is called once.
+// listener that other machines can reach.
 func (s *Server) Serve(l net.Listener) error {
 	if !loopback(l.Addr()) {
 		return fmt.Errorf("webview: serve on %s: only this machine may reach the page; take 127.0.0.1 or [::1]", l.Addr())
 	}
+	return s.serve(l)
+}
+
+// ServeShared answers paired devices on cfg.Network, over TLS, until Shutdown,
+// and then returns nil.
+func (s *Server) ServeShared() error {
+	if s.cfg.Network == nil {
+		return errors.New("webview: the local network is not shared")
+	}
+	return s.serve(tls.NewListener(s.cfg.Network, s.cfg.Network.TLS()))
+}
+
+func (s *Server) serve(l net.Listener) error {
 	s.mu.Lock()
 	if !s.stopped && !s.serving {
 		s.serving = true
@@ -171,6 +217,18 @@ func (s *Server) Serve(l net.Listener) error {
 		return fmt.Errorf("webview: serve on %s: %w", l.Addr(), err)
 	}
 	return nil
+}
+
+// task runs do until it returns by itself once stop is closed; false: the
+// server has stopped already.
+func (s *Server) task(do func()) bool {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if s.stopped {
+		return false
+	}
+	s.tasks.Go(do)
+	return true
 }
 
 // Shutdown tells every page that the server is going away, lets requests end,

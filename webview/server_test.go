@@ -121,8 +121,12 @@ func (r *rig) ask(method, path string, body any) (status int, answer []byte, h h
 	if body != nil {
 		req.Header.Set("Content-Type", "application/json")
 	}
+	r.sign(req)
 	return r.do(req)
 }
+
+// sign shows the token of this machine's page.
+func (r *rig) sign(req *http.Request) { req.Header.Set(tokenHeader, r.token(caller{here: true})) }
 
 func (r *rig) do(req *http.Request) (int, []byte, http.Header) {
 	r.t.Helper()
@@ -192,6 +196,7 @@ type frame struct {
 	State       *State      `json:"state"`
 	After       *string     `json:"after"`
 	Count       int         `json:"count"`
+	Phones      []Phone     `json:"phones"`
 }
 
 // next reads the next message.

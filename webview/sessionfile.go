@@ -7,6 +7,8 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+
+	"ringwell/webview/share"
 )
 
 // sessionFile keeps the session across restarts. The zero sessionFile keeps
@@ -104,24 +106,5 @@ func (f *sessionFile) write(s Session, pins []pin) error {
 	if err != nil {
 		return err
 	}
-	dir := filepath.Dir(f.path)
-	if err := os.MkdirAll(dir, 0o700); err != nil {
-		return err
-	}
-	temp, err := os.CreateTemp(dir, ".session-*") // made 0600
-	if err != nil {
-		return err
-	}
-	defer os.Remove(temp.Name()) // fails, as it should, once renamed
-	_, err = temp.Write(append(data, '\n'))
-	if err == nil {
-		err = temp.Sync()
-	}
-	if closed := temp.Close(); err == nil {
-		err = closed
-	}
-	if err != nil {
-		return err
-	}
-	return os.Rename(temp.Name(), f.path)
+	return share.WritePrivate(f.path, append(data, '\n'))
 }

@@ -533,6 +533,3 @@ func TestWithoutAShelf(t *testing.T) {
 		t.Errorf("the ear: got %d strikes, wanted 1", len(strikes.Strikes))
 	}
 }
-
-// sign makes a request one of the page's own.
-func (r *rig) sign(*http.Request) {}

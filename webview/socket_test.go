@@ -405,7 +405,7 @@ func TestTooManyPages(t *testing.T) {
 			first = p
 		}
 	}
-	eventually(t, "all places taken", func() bool { return r.hub.room() != nil })
+	eventually(t, "all places taken", func() bool { return r.hub.room("") != nil })
 	_, resp, err := websocket.DefaultDialer.Dial("ws://"+r.addr+socketPath, nil)
 	if err == nil || resp == nil || resp.StatusCode != http.StatusServiceUnavailable {
 		t.Errorf("page %d: got %v, %v, wanted 503", maxClients+1, resp, err)

@@ -368,6 +368,7 @@ func TestNothingPointsOutside(t *testing.T) {
 		}
 		seen++
 		for n, line := range strings.Split(string(text), "\n") {
+			line = strings.ReplaceAll(line, "."+words[3]+".", "") // JavaScript's
 			for _, w := range words {
 				if strings.Contains(line, w) {
 					t.Errorf("%s:%d mentions %q: %s", path, n+1, w, strings.TrimSpace(line))

@@ -15,6 +15,7 @@ import (
 	"ringwell/analysis/listen"
 	"ringwell/audio"
 	"ringwell/webview"
+	"ringwell/webview/share"
 )
 
 // stopWithin is how long an orderly stop may take, after which the process
@@ -22,7 +23,7 @@ import (
 const stopWithin = 3 * time.Second
 
 type listenCommand struct {
-	From     *string `placeholder:"mic|demo|stdin|FILE" help:"Where sound comes from. (mic; where there is none, the demo scene)"`
+	From     *string `placeholder:"mic|demo|phone|stdin|FILE" help:"Where sound comes from. (mic; where there is none, the demo scene)"`
 	Input    *string `placeholder:"NAME" help:"The input to listen to, by its name or a part of it; see ringwell inputs. (the system's default)"`
 	Channel  int     `placeholder:"N" help:"The channel to listen to, counted from 1. (1; of a recording the loudest)"`
 	Rate     float64 `placeholder:"HZ" help:"The sample rate of the input or of standard input. (the best there is; of standard input 48000)"`
@@ -30,6 +31,7 @@ type listenCommand struct {
 	Float    bool    `env:"-" help:"Standard input is 32-bit float, not 16-bit signed integers (both little-endian)."`
 	Page     string  `default:"${page}" placeholder:"HOST:PORT" help:"Where the page is served, on this machine only. (${default})"`
 	shelfPlace
+	sharing
 	held
 }
 
@@ -40,6 +42,9 @@ func (c *listenCommand) Validate() error {
 	}
 	if c.Rate != 0 && !(c.Rate >= 1000 && c.Rate <= 1e6) {
 		return errors.New("--rate: give 1000 to 1000000 Hz")
+	}
+	if err := c.sharing.validate(); err != nil {
+		return err
 	}
 	return c.held.Validate()
 }
@@ -71,6 +76,17 @@ func (c *listenCommand) Run(ctx context.Context, std stdio, log *slog.Logger) er
 	}
 	debug.SetGCPercent(spareMemory)
 	d := &daemon{command: c, std: std, log: log}
+	book, err := c.book(log)
+	if err != nil {
+		return err
+	}
+	network, err := c.sharing.open(d.say)
+	if err != nil {
+		return err
+	}
+	if network != nil {
+		defer network.Close()
+	}
 	if d.calibrations, err = loadCalibrations(calibrationPath()); err != nil {
 		log.Warn("listening without calibration", "err", err)
 		d.calibrations = &calibrations{}
@@ -85,7 +101,8 @@ func (c *listenCommand) Run(ctx context.Context, std stdio, log *slog.Logger) er
 		EncodeWAV:   encodeWAV,
 		Instruments: set.names(), Instrument: set.byName,
 		Shelf: shelf,
-		Log:   log,
+		Book:  book, Network: network,
+		Log: log,
 	})
 	if err != nil {
 		return err
@@ -95,7 +112,7 @@ func (c *listenCommand) Run(ctx context.Context, std stdio, log *slog.Logger) er
 	}
 	d.teller = newTeller(std.out, former(d.server, set))
 	d.audience = audiences{d.server, d.teller}
-	return d.run(ctx, door)
+	return d.run(ctx, door, network)
 }
 
 // settle puts what was said on the command line into the session, where it
@@ -162,14 +179,27 @@ type daemon struct {
 	calibrations *calibrations
 }
 
+// say tells something on the terminal once there is a teller; before that it
+// can only be logged.
+func (d *daemon) say(words string) {
+	if d.teller == nil {
+		d.log.Warn(words)
+		return
+	}
+	d.teller.say(clean(words))
+}
+
 // run listens and serves the page until ctx ends.
-func (d *daemon) run(ctx context.Context, door net.Listener) error {
+func (d *daemon) run(ctx context.Context, door net.Listener, network *share.Network) error {
 	telling, told := context.WithCancel(context.Background())
 	defer told()
 	go d.teller.run(telling)
-	served := make(chan error, 1)
+	served := make(chan error, 2)
 	go func() { served <- d.server.Serve(door) }()
 	d.teller.say("The page is at http://" + door.Addr().String() + "/ (Ctrl-C stops).")
+	if network != nil {
+		d.share(ctx, network, served)
+	}
 	from := d.first()
 	_, err := d.server.ChooseSource(from)
 	if err == nil {

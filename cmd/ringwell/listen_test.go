@@ -233,7 +233,13 @@ func TestChoosingAnotherSource(t *testing.T) {
 	t.Setenv(pretendMic, micPlugged)
 	l := start(t, nil)
 	eventually(t, "the microphone is open", func() bool { return strings.Contains(l.out.String(), "Listening to hall pair") })
-	r, err := http.Post(l.url+"/api/source", "application/json", strings.NewReader(`{"choice":"demo"}`))
+	req, err := http.NewRequest("POST", l.url+"/api/source", strings.NewReader(`{"choice":"demo"}`))
+	if err != nil {
+		t.Fatal(err)
+	}
+	req.Header.Set("Content-Type", "application/json")
+	req.Header.Set("X-Ringwell-Token", get[struct{ Token string }](l, "/api/token").Token)
+	r, err := http.DefaultClient.Do(req)
 	if err != nil || r.StatusCode != http.StatusOK {
 		t.Fatalf("POST /api/source: got %v, %v", r, err)
 	}

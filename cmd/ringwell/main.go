@@ -51,6 +51,7 @@ type program struct {
 	Wanted    wantedCommand    `cmd:"" help:"Check a list of what is wanted."`
 	Shelf     shelfCommand     `cmd:"" help:"Look after the shelf: what was kept of objects, their voices and strikes."`
 	Inputs    inputsCommand    `cmd:"" help:"List the inputs of this machine."`
+	Devices   devicesCommand   `cmd:"" help:"List the devices that were paired with the page, or remove one."`
 	Licences  licencesCommand  `cmd:"" help:"Print the licences of all that is bundled."`
 	About     versionCommand   `cmd:"" name:"version" help:"Print the version and what it was built with."`
 }
@@ -107,7 +108,7 @@ func newParser(p *program, file *settingsFile, std stdio) (*kong.Kong, error) {
 			"Every setting may also stand in the environment, as RINGWELL_ and its name, or in the settings file, "+
 			clean(settingsPath())+". A flag goes before the environment, that before the file."),
 		kong.Vars{
-			"version": version(), "page": defaultPage, "instrument": instrument.Default,
+			"version": version(), "page": defaultPage, "share": fmt.Sprint(sharePort), "instrument": instrument.Default,
 			"kinds": kindNames(), "shelf": clean(shelfPath()), "clock": fmt.Sprint(analysis.UncalibratedClockPPM),
 		},
 		kong.Writers(std.out, std.err),

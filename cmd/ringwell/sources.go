@@ -18,6 +18,7 @@ const (
 	fromMic   = "mic"
 	fromDemo  = "demo"
 	fromStdin = "stdin"
+	fromPhone = webview.FromPhone
 	fromFile  = "file"
 )
 
@@ -26,7 +27,7 @@ func (c *listenCommand) choice() (choice, path string) {
 	switch {
 	case c.From == nil:
 		return fromMic, ""
-	case *c.From == fromMic, *c.From == fromDemo, *c.From == fromStdin:
+	case *c.From == fromMic, *c.From == fromDemo, *c.From == fromStdin, *c.From == fromPhone:
 		return *c.From, ""
 	}
 	return fromFile, *c.From
@@ -34,7 +35,7 @@ func (c *listenCommand) choice() (choice, path string) {
 
 // choices are the sources the page may choose, the usual one first.
 func (c *listenCommand) choices() []string {
-	all := []string{fromMic, fromDemo}
+	all := []string{fromMic, fromDemo, fromPhone}
 	if choice, _ := c.choice(); choice == fromStdin || choice == fromFile {
 		all = append(all, choice)
 	}
@@ -47,6 +48,8 @@ func (c *listenCommand) choices() []string {
 func (d *daemon) opener(from webview.Source, standIn func()) (func(context.Context) (listen.Source, error), error) {
 	c := d.command
 	switch from.Choice {
+	case fromPhone:
+		return d.phone(from.Input), nil
 	case fromDemo:
 		return func(context.Context) (listen.Source, error) { return demo() }, nil
 	case fromStdin:
@@ -95,6 +98,19 @@ func (d *daemon) opener(from webview.Source, standIn func()) (func(context.Conte
 		standIn()
 		return newStandIn(ctx, command, standInLook)
 	}, nil
+}
+
+// phone returns how to wait for a browser that lends its microphone.
+func (d *daemon) phone(id string) func(context.Context) (listen.Source, error) {
+	return func(ctx context.Context) (listen.Source, error) {
+		p, err := d.server.OpenPhone(ctx, id, func(words string) {
+			d.audience.State(listen.State{Code: listen.Deaf, Words: words})
+		})
+		if err != nil {
+			return nil, err
+		}
+		return p, nil
+	}
 }
 
 func demo() (listen.Source, error) {

@@ -16,7 +16,8 @@ import (
 const target = api.ES2022
 
 // bundlePage empties out and writes the page there: index.html, app.js,
-// app.css, the faces and the licences of what is bundled.
+// ear.js for the audio thread, app.css, what installing needs, the faces and
+// the licences of what is bundled.
 func bundlePage(page, out string) error {
 	if err := os.RemoveAll(out); err != nil {
 		return err
@@ -28,6 +29,7 @@ func bundlePage(page, out string) error {
 	err := bundle(api.BuildOptions{
 		EntryPointsAdvanced: []api.EntryPoint{
 			{InputPath: filepath.Join(src, "main.ts"), OutputPath: "app"},
+			{InputPath: filepath.Join(src, "worklet.ts"), OutputPath: "ear"},
 			{InputPath: filepath.Join(src, "style", "app.css"), OutputPath: "app"},
 		},
 		AbsWorkingDir:     page,
@@ -44,8 +46,10 @@ func bundlePage(page, out string) error {
 	if err != nil {
 		return err
 	}
-	if err := copyFile(filepath.Join(src, "index.html"), filepath.Join(out, "index.html")); err != nil {
-		return err
+	for _, name := range []string{"index.html", "ringwell.webmanifest", "icon.svg", "icon-192.png", "icon-512.png"} {
+		if err := copyFile(filepath.Join(src, name), filepath.Join(out, name)); err != nil {
+			return err
+		}
 	}
 	for from, to := range faces() {
 		if err := copyFile(filepath.Join(page, "node_modules", from), filepath.Join(out, to)); err != nil {

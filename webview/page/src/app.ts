@@ -1,9 +1,11 @@
 // What the parts of the page are given: what is known, how it is shown, and what can be done.
 
-import type { Change } from "./ask.ts";
+import type { Change, WantedChange } from "./ask.ts";
+import type { Lent } from "./lend.ts";
+import type { Device, Pairing, Share } from "./message.ts";
 import type { State } from "./state.ts";
 import type { Tongue } from "./tongue/tongue.ts";
-import type { View } from "./view.ts";
+import type { Place, View } from "./view.ts";
 
 export interface App {
   readonly state: State;
@@ -11,7 +13,16 @@ export interface App {
   readonly t: Tongue;
   readonly sounding: boolean; // this page sounds the target
   readonly now: number; // ms since 1970
+  readonly lent: Lent; // this device's microphone
+  readonly doors: Doors;
   readonly deeds: Deeds;
+}
+
+/** Who may come in, as last asked; null: not asked yet. */
+export interface Doors {
+  readonly share: Share | null;
+  readonly devices: readonly Device[];
+  readonly pairing: Pairing | null; // the code on show
 }
 
 /** What a person can do. */
@@ -21,6 +32,16 @@ export interface Deeds {
   freeze(): void;
   tone(): void;
   keep(): void;
+  go(to: Place): void;
+  found(strike: string | null, place: string | null): void; // null: the strike at hand, the place of its verdict
+  wanted(c: WantedChange): void;
+  write(text: string): void; // the wanted list
+  edit(on: boolean): void; // begins or leaves the typing of it
+  lend(): void; // makes this device's microphone the ear
+  lendNoMore(): void;
+  offer(): void; // shows a pairing code
+  nameDevice(id: string, name: string): void;
+  removeDevice(id: string): void;
   step(by: number): void; // to the next note of the instrument
   zoom(to: number): void;
   look(): void; // hall and shop in turn

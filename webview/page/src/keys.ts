@@ -1,7 +1,7 @@
 // The keys, as a list of what each does. A foot switch is a keyboard.
 
 import type { Deeds } from "./app.ts";
-import type { View } from "./view.ts";
+import { zoomOf, type View } from "./view.ts";
 
 /** How far one press moves the zoom, near being 0 and whole 1. */
 const ZOOM = 0.25;
@@ -15,7 +15,9 @@ export function pressed(key: string, view: View, deeds: Deeds): boolean {
     case "t":
       return done(deeds.tone());
     case "k":
-      return done(deeds.keep());
+      return done(view.place === "wanted" ? deeds.found(null, null) : deeds.keep());
+    case "e":
+      return view.place === "wanted" ? done(deeds.edit(true)) : false;
     case "ArrowLeft":
       return done(deeds.step(-1));
     case "ArrowRight":
@@ -23,11 +25,11 @@ export function pressed(key: string, view: View, deeds: Deeds): boolean {
     case "0":
       return done(deeds.change({ target: null }));
     case "ArrowUp":
-      return done(deeds.zoom(Math.max(0, view.zoom - ZOOM)));
+      return done(deeds.zoom(Math.max(0, zoomOf(view) - ZOOM)));
     case "ArrowDown":
-      return done(deeds.zoom(Math.min(1, view.zoom + ZOOM)));
+      return done(deeds.zoom(Math.min(1, zoomOf(view) + ZOOM)));
     case "z":
-      return done(deeds.zoom(view.zoom > 0.5 ? 0 : 1));
+      return done(deeds.zoom(zoomOf(view) > 0.5 ? 0 : 1));
     case "f":
       return done(deeds.show({ far: !view.far }));
     case "n":
@@ -39,7 +41,9 @@ export function pressed(key: string, view: View, deeds: Deeds): boolean {
     case "u":
       return done(deeds.undo());
     case "1":
-      return done(deeds.show({ far: false, dialog: null }));
+      return done(deeds.go("listen"));
+    case "2":
+      return done(deeds.go("wanted"));
     case "?":
       return done(deeds.show({ dialog: "keys" }));
     case "Escape":

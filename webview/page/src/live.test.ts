@@ -1,7 +1,7 @@
 import assert from "node:assert/strict";
 import test from "node:test";
 import { pot } from "./fixture.ts";
-import { FIRST, live, LONGEST, OPENING, waitFor, type Outside, type Socket } from "./live.ts";
+import { FIRST, live, LONGEST, OPENING, QUIET, waitFor, type Outside, type Socket } from "./live.ts";
 
 /** A browser whose clock and network are turned by hand. */
 function rig() {
@@ -9,6 +9,7 @@ function rig() {
   const timers: { ms: number; then: () => void; off: boolean }[] = [];
   const told: string[] = [];
   let answer: unknown = { until: null, strikes: [] };
+  let door: () => Promise<boolean> = () => Promise.resolve(true);
   const out: Outside = {
     connect() {
       const s: Socket = { onopen: null, onmessage: null, onclose: null, close: () => s.onclose?.({}) };
@@ -16,6 +17,7 @@ function rig() {
       return s;
     },
     strikesAfter: (id) => (told.push(`fetch ${id}`), Promise.resolve(answer)),
+    letIn: () => door(),
     later(ms, then) {
       const t = { ms, then, off: false };
       timers.push(t);
@@ -33,7 +35,9 @@ function rig() {
     told, line, sockets, timers,
     last: () => sockets[sockets.length - 1]!,
     say: (data: unknown) => sockets[sockets.length - 1]!.onmessage?.({ data: typeof data === "string" ? data : JSON.stringify(data) }),
-    waiting: () => timers.filter((t) => !t.off && t.ms !== OPENING),
+    waiting: () => timers.filter((t) => !t.off && t.ms !== OPENING && t.ms !== QUIET),
+    quiet: () => timers.filter((t) => !t.off && t.ms === QUIET),
+    door: (d: () => Promise<boolean>) => void (door = d),
     ring: (t: { then: () => void; off: boolean }) => { t.off = true; t.then(); },
     will: (a: unknown) => void (answer = a),
   };
@@ -128,4 +132,35 @@ test("retry does not wait, stop ends it all", () => {
   assert.equal(r.sockets.length, 2, "one line at a time");
   r.line.stop();
   assert.equal(r.waiting().length, 0);
+});
+
+test("a line that falls silent is asked after; where nobody answers it is down at once", async () => {
+  const r = rig();
+  r.say(gone);
+  r.say(gone);
+  assert.equal(r.quiet().length, 1, "one doubt at a time");
+  r.ring(r.quiet()[0]!);
+  await turns();
+  assert.deepEqual([r.quiet().length, r.waiting().length, r.told], [1, 0, ["open", "gone", "gone"]]); // the messages
+  r.door(() => Promise.reject(new TypeError("no network")));
+  r.last().close = () => undefined; // as where no close is ever answered
+  r.ring(r.quiet()[0]!);
+  await turns();
+  assert.deepEqual([r.quiet().length, r.waiting().length, r.told.slice(3)], [0, 1, ["gone"]]);
+  r.sockets[0]!.onmessage?.({ data: JSON.stringify(gone) }); // what comes late on the old line is not taken
+  assert.equal(r.told.length, 4);
+});
+
+test("a device that is no longer paired is told so, and does not try again", async () => {
+  for (const end of [
+    (r: ReturnType<typeof rig>) => (r.say(gone), r.last().onclose?.({ code: 4003 })), // while it listens
+    (r: ReturnType<typeof rig>) => (r.door(() => Promise.resolve(false)), r.last().onclose?.({ code: 1006 })), // at the door
+    (r: ReturnType<typeof rig>) => (r.say(gone), r.door(() => Promise.resolve(false)), r.line.doubt()),
+  ]) {
+    const r = rig();
+    end(r);
+    await turns();
+    r.line.retry();
+    assert.deepEqual([r.told.at(-1), r.waiting().length, r.quiet().length, r.sockets.length], ["shut", 0, 0, 1]);
+  }
 });

@@ -7,6 +7,7 @@ import { decode, decodeStrikes, type Message, type Strikes } from "./message.ts"
 export interface Outside {
   connect(): Socket;
   strikesAfter(id: string | null): Promise<unknown>;
+  letIn(): Promise<boolean>; // asks the daemon: false: this device is not paired; it rejects where none answers soon
   later(ms: number, then: () => void): () => void; // returns what calls it off
   chance(): number; // 0..1
 }
@@ -15,7 +16,7 @@ export interface Outside {
 export interface Socket {
   onopen: ((e: any) => void) | null;
   onmessage: ((e: { data: any }) => void) | null;
-  onclose: ((e: any) => void) | null;
+  onclose: ((e: { code?: number }) => void) | null;
   close(): void;
 }
 
@@ -23,7 +24,7 @@ export interface Socket {
 export interface Listener {
   message(m: Message): void;
   caughtUp(after: string | null, answer: Strikes): void;
-  link(l: "open" | "gone"): void;
+  link(l: "open" | "gone" | "shut"): void; // shut: this device is not paired, and no more is tried
   fault(e: unknown): void; // a message that cannot be read; the line stays up
 }
 
@@ -32,14 +33,19 @@ export const FIRST = 250;
 export const LONGEST = 4000;
 /** How long a connection may take until its first message before it is tried anew, in ms. */
 export const OPENING = 5000;
+/** A line that is silent for so long, in ms, may be dead without having been closed: the daemon is asked. */
+export const QUIET = 2000;
+/** The close that says that this device is no longer paired. */
+const UNPAIRED = 4003;
 
-/** Keeps a line up until stop is called; retry() tries at once (the page became visible, the network came back). */
-export function live(out: Outside, to: Listener): { stop(): void; retry(): void } {
+/** Keeps a line up until stop is called. retry() tries at once (the page became visible, the network came back); doubt() asks whether the line is up (the network went). */
+export function live(out: Outside, to: Listener): { stop(): void; retry(): void; doubt(): void } {
   let stopped = false;
   let tries = 0;
   let socket: Socket | null = null;
   let cancel: (() => void) | null = null;
   let up = false;
+  let rest: (() => void) | null = null; // calls off the doubt that silence brings
   // While strikes that were missed are on their way, what comes on the socket waits: taken after the answer, it ends up
   // right whichever of the two is older.
   let held: Message[] | null = null;
@@ -52,19 +58,63 @@ export function live(out: Outside, to: Listener): { stop(): void; retry(): void 
     const giveUp = out.later(OPENING, () => s.close());
     s.onmessage = (e) => {
       giveUp();
+      if (socket !== s) return;
       if (!up) to.link("open");
       up = true;
       tries = 0;
+      listen();
       if (typeof e.data === "string") take(e.data);
     };
-    s.onclose = () => {
+    s.onclose = (e) => {
       giveUp();
       if (socket !== s) return;
-      socket = null;
-      if (up || tries >= 2) to.link("gone");
-      up = false;
-      if (!stopped) cancel = out.later(waitFor(tries++, out.chance()), open);
+      if (e.code === UNPAIRED) return shut();
+      if (!up) void out.letIn().then((may) => may || shut(), () => undefined);
+      lose();
     };
+  };
+
+  /** The line is down: says so, and tries again after a while. */
+  const lose = () => {
+    rest?.();
+    socket = null;
+    if (up || tries >= 2) to.link("gone");
+    up = false;
+    if (!stopped) cancel = out.later(waitFor(tries++, out.chance()), open);
+  };
+
+  /** The line is down for good. */
+  const shut = () => {
+    rest?.();
+    cancel?.();
+    cancel = null;
+    stopped = true;
+    const s = socket;
+    socket = null;
+    s?.close();
+    to.link("shut");
+  };
+
+  const listen = () => {
+    rest?.();
+    rest = out.later(QUIET, doubt);
+  };
+
+  const doubt = () => {
+    const s = socket;
+    if (!s || !up) return;
+    out.letIn().then(
+      (may) => {
+        if (socket !== s) return;
+        if (may) listen();
+        else shut();
+      },
+      () => {
+        if (socket !== s) return;
+        lose();
+        s.close(); // which may take long where nobody answers
+      },
+    );
   };
 
   const take = (frame: string) => {
@@ -104,6 +154,7 @@ export function live(out: Outside, to: Listener): { stop(): void; retry(): void 
   return {
     stop() {
       stopped = true;
+      rest?.();
       cancel?.();
       socket?.close();
     },
@@ -112,6 +163,7 @@ export function live(out: Outside, to: Listener): { stop(): void; retry(): void 
       cancel();
       open();
     },
+    doubt,
   };
 }
 

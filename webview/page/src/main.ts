@@ -1,13 +1,14 @@
 // Wires the page: the line to the daemon, the store, the drawing, keys and fingers.
 
-import { strikesAfter } from "./ask.ts";
+import { letIn, strikesAfter } from "./ask.ts";
 import { frames } from "./frame.ts";
 import { pressed, taken } from "./keys.ts";
-import { Listen } from "./listen.ts";
 import { live, type Socket } from "./live.ts";
 import { Malformed } from "./wire.ts";
+import { Page } from "./page.ts";
 import { pinches } from "./pinch.ts";
 import { Store } from "./store.ts";
+import { placeOf, zoomOf } from "./view.ts";
 
 /** How often ages on the trail are told anew, in ms. */
 const AGES = 10_000;
@@ -21,16 +22,16 @@ const ask = frames((now) => {
   if (stale || now >= until) {
     stale = false;
     dress();
-    until = now + Math.min(listen.show(store.app(now)), AGES);
+    until = now + Math.min(page.show(store.app(now)), AGES);
   }
-  return Math.min(listen.frame(now, still.matches), until - now);
+  return Math.min(page.frame(now, still.matches), until - now);
 });
 const changed = () => {
   stale = true;
   ask();
 };
 const store = new Store(changed);
-const listen = new Listen(changed);
+const page = new Page(changed);
 
 /** What the whole page wears: its look, its tongue, the far view, and whether its text is large. */
 function dress(): void {
@@ -38,15 +39,17 @@ function dress(): void {
   if (view.look === "system") delete root.dataset["look"];
   else root.dataset["look"] = view.look;
   root.lang = t.code;
+  root.dataset["place"] = view.place;
   root.toggleAttribute("data-far", view.far);
   root.toggleAttribute("data-large", parseFloat(getComputedStyle(root).fontSize) > 22);
-  document.title = `${t.listen} · ringwell`;
+  document.title = `${view.place === "wanted" ? t.hunt.wanted : t.listen} · ringwell`;
 }
 
 const line = live(
   {
     connect: () => new WebSocket(`${location.protocol === "https:" ? "wss" : "ws"}://${location.host}/socket`) as unknown as Socket,
     strikesAfter,
+    letIn,
     later: (ms, then) => {
       const timer = setTimeout(then, ms);
       return () => clearTimeout(timer);
@@ -77,14 +80,21 @@ addEventListener("click", (e) => {
   if (store.view.far && e.target instanceof Element && e.target.closest("#answer")) store.deeds.show({ far: false });
 });
 pinches(document.getElementById("rail") as unknown as SVGSVGElement, {
-  zoom: () => store.view.zoom,
-  stops: () => listen.stops(store.app(Date.now())),
+  zoom: () => zoomOf(store.view),
+  stops: () => page.stops(store.app(Date.now())),
   to: (zoom) => store.deeds.zoom(zoom),
 });
+for (const touch of ["click", "keydown"]) addEventListener(touch, () => store.touched());
+addEventListener("hashchange", () => store.deeds.show({ place: placeOf(location.hash), open: null, naming: null }));
 addEventListener("pagehide", () => store.leave());
-addEventListener("online", () => line.retry());
+const back = () => {
+  line.retry();
+  store.back();
+};
+addEventListener("online", back);
+addEventListener("offline", () => line.doubt());
 document.addEventListener("visibilitychange", () => {
-  if (!document.hidden) line.retry();
+  if (!document.hidden) back();
 });
 still.addEventListener("change", changed);
 changed();

@@ -48,6 +48,21 @@ const partial = object({
   landing: maybe(place),
 });
 
+const verdict = object({
+  answer: word("yes", "nearly", "not-wanted"),
+  reason: word(
+    "fits", "better", "fills", "unsure", "split", "second", "near", "reachable", "other-kind", "filled", "no-pitch", "nothing-wanted", "far",
+  ),
+  place: maybe(str), // id of the place it is about
+  cents: maybe(num), // above that place
+  sigma_cents: maybe(num), // of cents, the input's clock included
+  tolerance_cents: maybe(num),
+  beats: maybe(str), // id of the strike that fills the place and is worse
+  guess: maybe(object({ means: str, likely: bool })), // what would bring it there, by its kind alone
+  other: maybe(object({ frequency_hz: num, likelihood: num, place: maybe(str) })), // the second pitch
+  words: str, // all that, in English
+});
+
 const strike = object({
   id: str, // sorts by time
   revision: num,
@@ -68,6 +83,7 @@ const strike = object({
   peak: num, // full scale 1
   name: maybe(str),
   sound: bool, // /api/strikes/ID.wav has it
+  verdict: maybe(verdict), // held against the wanted list; null while that is empty
 });
 
 const note = object({ midi: num, label: str, written: maybe(str), targets_hz: list(num) });
@@ -112,27 +128,27 @@ const fill = object({
   sound: bool, // /api/strikes/ID.wav has it
 });
 
+const wantedPlace = object({
+  id: str,
+  line: num, // of the text, from 1
+  text: str, // that line
+  name: str, // what it is called in a sentence
+  note: maybe(str), // as it is spelt; null for a frequency
+  midi: maybe(num),
+  target_hz: num, // bent
+  quarters: num, // quarter-tones beside the note
+  bend_cents: num,
+  tolerance_cents: num,
+  kind: str, // unknown: any
+  count: num,
+  state: word("open", "filled", "ticked"),
+  fills: list(fill),
+});
+
 const wanted = object({
   revision: num,
   text: str, // as it would be typed
-  places: list(
-    object({
-      id: str,
-      line: num, // of the text, from 1
-      text: str, // that line
-      name: str, // what it is called in a sentence
-      note: maybe(str), // as it is spelt; null for a frequency
-      midi: maybe(num),
-      target_hz: num, // bent
-      quarters: num, // quarter-tones beside the note
-      bend_cents: num,
-      tolerance_cents: num,
-      kind: str, // unknown: any
-      count: num,
-      state: word("open", "filled", "ticked"),
-      fills: list(fill),
-    }),
-  ),
+  places: list(wantedPlace),
   errors: list(object({ line: num, column: num, length: num, words: str })), // lines that cannot be read
   undo: num, // how many changes can be taken back
   notice: maybe(str),
@@ -192,6 +208,15 @@ const shelf = object({
   ),
 });
 
+const phone = object({
+  id: str,
+  name: str,
+  sample_rate_hz: num,
+  in_use: bool, // it is the ear
+  processed: bool, // its browser may alter the sound
+  words: str, // what is to be known about it; "" for nothing
+});
+
 const bodies = {
   hello: object({
     version: str,
@@ -203,6 +228,8 @@ const bodies = {
     state,
     strikes: list(strike), // newest last
     earlier: num,
+    phones: list(phone), // browsers that lend their microphones
+    wanted,
   }),
   session: object({ session }),
   instrument: object({ instrument }),
@@ -215,6 +242,7 @@ const bodies = {
   missed: object({ after: maybe(str), count: num }),
   wanted: object({ wanted }),
   shelf: object({ shelf }),
+  phones: object({ phones: list(phone) }),
 };
 
 export type Place = Of<typeof place>;
@@ -228,6 +256,9 @@ export type EarState = Of<typeof state>;
 export type Level = Of<typeof level>;
 export type Room = Of<typeof room>;
 export type Session = Of<typeof session>;
+export type Verdict = Of<typeof verdict>;
+export type WantedPlace = Of<typeof wantedPlace>;
+export type Phone = Of<typeof phone>;
 export type Wanted = Of<typeof wanted>;
 export type Shelf = Of<typeof shelf>;
 export type Hello = Of<typeof bodies.hello>;
@@ -258,6 +289,27 @@ export const decodeStrikes = (body: unknown): Strikes => object({ until: maybe(s
 
 /** Reads the answer to a change of the session. */
 export const decodeSession = (body: unknown): Session => session(body, "session");
+
+const told = object({ id: str, in_use: bool, frames: num, missing: num, late: num, lost_samples: num, dropped: num, words: str });
+/** What /ear tells a lender about once a second: what came, and what did not, of this connection. */
+export type Told = Of<typeof told>;
+export function decodeTold(frame: string): Told | null {
+  const { v, type, body } = open(frame);
+  return v === SCHEMA && type === "ear" ? told(body, "") : null;
+}
+
+const device = object({ id: str, name: str, paired: str, seen: str });
+const share = object({ on: bool, urls: list(str), fingerprint: maybe(str), here: bool, device: maybe(device) });
+const pairing = object({ url: str, expires: str });
+export type Device = Of<typeof device>;
+export type Share = Of<typeof share>;
+export type Pairing = Of<typeof pairing>;
+export const decodeShare = (body: unknown): Share => share(body, "");
+export const decodeDevices = (body: unknown): Device[] => object({ devices: list(device) })(body, "").devices;
+export const decodePairing = (body: unknown): Pairing => pairing(body, "");
+
+/** Reads the answer to a change of the wanted list. */
+export const decodeWanted = (body: unknown): Wanted => wanted(body, "wanted");
 
 function open(frame: string): { v: number; type: string; body: unknown } {
   let body: unknown;

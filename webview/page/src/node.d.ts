@@ -7,7 +7,7 @@ declare module "node:assert/strict" {
     (value: unknown, message?: string): asserts value;
     equal(got: unknown, wanted: unknown, message?: string): void;
     deepEqual(got: unknown, wanted: unknown, message?: string): void;
-    throws(body: () => unknown, what?: RegExp): void;
+    throws(body: () => unknown, what?: RegExp | (new (...a: any[]) => Error)): void;
     match(text: string, pattern: RegExp, message?: string): void;
   }
   const assert: Assert;
@@ -15,9 +15,11 @@ declare module "node:assert/strict" {
 }
 declare module "node:fs" {
   export function readFileSync(path: string, encoding: "utf8"): string;
+  export function readFileSync(path: string): Uint8Array;
   export function readdirSync(path: string): string[];
 }
 declare module "node:process" {
   const process: { cwd(): string };
   export default process;
 }
+declare function setImmediate(then: () => void): void;

@@ -15,6 +15,7 @@ export interface Post {
   readonly c: boolean; // a C, by which octaves are counted
   readonly end: boolean; // the instrument's lowest or highest
   readonly aimed: boolean;
+  readonly flagged?: boolean; // a flag stands at it or beside it
 }
 
 /** A partial, lying at its place. */
@@ -48,10 +49,17 @@ export interface AimMark {
   readonly tolerance: number;
 }
 
+/** A wanted place. */
+export interface Flag extends AimMark {
+  readonly found: boolean;
+  readonly name: string;
+}
+
 export interface Picture {
   readonly span: Span;
   readonly posts: readonly Post[];
   readonly aim: AimMark | null;
+  readonly flags?: readonly Flag[];
   readonly stones: readonly Stone[];
   readonly tethers: readonly Tether[];
   readonly deaf: boolean;

@@ -30,8 +30,9 @@ export function sayOf(t: Tongue, s: State, comparing: { id: string; who: string 
 }
 
 /** What keeps the ear from hearing, and what to do. The daemon's own words know more; other tongues have theirs. */
-function troubleOf(t: Tongue, s: State): [string, string] | null {
-  if (s.link === "gone") return [t.gone, t.goneSub];
+export function troubleOf(t: Tongue, s: State): [string, string] | null {
+  if (s.link === "gone") return [t.gone, globalThis.location?.protocol === "https:" ? t.doors.goneAway : t.goneSub];
+  if (s.link === "shut") return [t.doors.shut, t.doors.shutSub];
   if (s.link === "connecting") return s.hello ? null : [t.connecting, t.connectingSub];
   const words = t.code === "en" ? s.ear?.words : undefined;
   if (s.ear?.code === "deaf") return [t.deaf, words || t.deafSub];

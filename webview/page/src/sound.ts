@@ -46,6 +46,22 @@ export class Tone {
     this.playing = { gain, nodes };
   }
 
+  /** A few short soft tones, e.g. to tell a verdict. Each is [Hz, start in s, length in s]. */
+  brief(tones: readonly (readonly [number, number, number])[]): void {
+    const c = this.context;
+    if (!c || c.state !== "running") return;
+    for (const [hz, from, long] of tones) {
+      const [o, g, at] = [c.createOscillator(), c.createGain(), c.currentTime + from];
+      o.frequency.value = hz;
+      g.gain.setValueAtTime(0, at);
+      g.gain.linearRampToValueAtTime(CAP / 2, at + long / 3);
+      g.gain.linearRampToValueAtTime(0, at + long);
+      o.connect(g).connect(c.destination);
+      o.start(at);
+      o.stop(at + long);
+    }
+  }
+
   stop(): void {
     const p = this.playing;
     const c = this.context;

@@ -1,10 +1,10 @@
 // What the page knows of the daemon, and how each thing that happens changes it. Pure: no clock, no network, no page.
 // Times are milliseconds since 1970, handed in.
 
-import type { EarState, Hello, Instrument, Level, Message, Room, Session, Strike, Strikes } from "./message.ts";
+import type { EarState, Hello, Instrument, Level, Message, Phone, Room, Session, Strike, Strikes, Wanted } from "./message.ts";
 
-/** How the page stands to the daemon. */
-export type Link = "connecting" | "open" | "gone";
+/** How the page stands to the daemon; shut: this device is not paired. */
+export type Link = "connecting" | "open" | "gone" | "shut";
 
 /** Sound lost since the page was opened, and when last. */
 export interface Lost {
@@ -22,6 +22,8 @@ export interface State {
   readonly level: Level | null;
   readonly room: Room | null;
   readonly lost: Lost;
+  readonly wanted: Wanted | null;
+  readonly phones: readonly Phone[]; // browsers that lend their microphones
   readonly strikes: readonly Strike[]; // by id, so by time; the newest last
   readonly earlier: number; // how many the daemon has before them
   readonly onsets: ReadonlyMap<string, number>; // when each strike began, by the page's clock
@@ -32,7 +34,7 @@ export interface State {
 
 export const initial: State = {
   link: "connecting", hello: null, outdated: false, session: null, instrument: null, ear: null, level: null, room: null,
-  lost: { samples: 0, at: null }, strikes: [], earlier: 0, onsets: new Map(), takenBack: false, thrown: null, fault: null,
+  lost: { samples: 0, at: null }, wanted: null, phones: [], strikes: [], earlier: 0, onsets: new Map(), takenBack: false, thrown: null, fault: null,
 };
 
 /** Anything that can happen to it. */
@@ -41,6 +43,7 @@ export type Event =
   | { type: "caught-up"; after: string | null; answer: Strikes; at: number }
   | { type: "link"; link: Link }
   | { type: "session"; session: Session }
+  | { type: "wanted"; wanted: Wanted }
   | { type: "thrown"; strike: Strike }
   | { type: "restored" }
   | { type: "fault"; words: string | null };
@@ -58,6 +61,8 @@ export function reduce(s: State, e: Event): State {
       return s.link === e.link ? s : { ...s, link: e.link, level: e.link === "open" ? s.level : null };
     case "session":
       return newer(s, e.session);
+    case "wanted":
+      return newerWanted(s, e.wanted);
     case "thrown": // the daemon's word that it is gone may have come first
       return { ...without(s, e.strike.id), thrown: e.strike };
     case "restored":
@@ -90,8 +95,11 @@ function heard(s: State, m: Message, at: number): State {
     case "missed":
       return s; // live asks for what was missed
     case "wanted":
+      return newerWanted(s, m.wanted);
+    case "phones":
+      return { ...s, phones: m.phones };
     case "shelf":
-      return s; // neither is on the page yet
+      return s; // not on the page yet
   }
 }
 
@@ -101,7 +109,7 @@ function welcomed(s: State, m: Hello, at: number): State {
   return {
     ...told({ ...s, strikes: [] }, m.strikes, at),
     link: "open", hello: m, outdated: s.outdated || outdated, session: m.session, instrument: m.instrument, ear: m.state,
-    earlier: m.earlier, fault: null,
+    earlier: m.earlier, wanted: m.wanted, phones: m.phones, fault: null,
   };
 }
 
@@ -109,6 +117,10 @@ function welcomed(s: State, m: Hello, at: number): State {
 function newer(s: State, session: Session): State {
   if (s.session && session.revision < s.session.revision) return s;
   return { ...s, session, fault: null };
+}
+
+function newerWanted(s: State, wanted: Wanted): State {
+  return s.wanted && wanted.revision < s.wanted.revision ? s : { ...s, wanted };
 }
 
 function struck(s: State, k: Strike, at: number): State {

@@ -1,28 +1,42 @@
 // The page's one store: what is known, how it is shown, and the deeds that change either.
 
-import type { App, Deeds } from "./app.ts";
-import { changeSession, chooseSource, nameStrike, restore, soundTone, throwAway, type Change } from "./ask.ts";
+import type { App, Deeds, Doors } from "./app.ts";
+import { changeSession, changeWanted, chooseSource, devices, nameDevice, nameStrike, offerPairing, removeDevice, restore, shared, soundTone, throwAway, writeWanted, type Change } from "./ask.ts";
 import { levelStep } from "./draw/level.ts";
-import type { Session } from "./message.ts";
+import { atHand } from "./hunt.ts";
+import { Lender } from "./lend.ts";
+import type { Session, Wanted } from "./message.ts";
 import { LONGEST, Tone } from "./sound.ts";
+import { signal } from "./signal.ts";
 import { initial, reduce, shown, type Event, type State } from "./state.ts";
 import { tongueFor } from "./tongue/tongue.ts";
-import { keep, recalled, type View } from "./view.ts";
+import { keep, placeOf, recalled, type View } from "./view.ts";
 
 /** How long a refusal stays on show, and how long what was thrown away can be taken back here, in ms. */
 const FAULT_SHOWN = 8_000;
 const UNDO_SHOWN = 15_000;
+/** A verdict on what was struck longer ago is no news, in ms. */
+const STALE = 10_000;
 /** The daemon lets go of a tone that is not asked for again: say so well within its lease, in ms. */
 const TONE_AGAIN = 4_000;
 
 export class Store {
   state: State = initial;
-  view: View = recalled(localStorage);
+  view: View = { ...recalled(localStorage), place: placeOf(location.hash) };
+  private doors: Doors = { share: null, devices: [], pairing: null };
+  private readonly lender = new Lender(
+    () => this.changed(),
+    (s) => this.session(s),
+    (words) => this.fault(words),
+  );
   private readonly tone = new Tone();
+  private signalled = ""; // the strike whose verdict was told by sound or vibration
+  private earlier: Session["source"] | null = null; // what was the ear before this device was
   private sounds = false; // whether the target is to sound, from the key on
   private toneTimers: number[] = [];
   private faultTimer = 0;
   private undoTimer = 0;
+  private before: Promise<unknown> = Promise.resolve(); // the change that was asked for last
   private wish: number | null = null; // the target asked for and not answered yet
 
   constructor(private readonly changed: () => void) {}
@@ -32,6 +46,7 @@ export class Store {
     const before = this.state;
     this.state = reduce(before, e);
     if (this.state === before) return;
+    this.cue(e);
     if (this.tone.on && this.state.session && !this.state.session.tone.on) this.silence();
     if (e.type === "message" && e.message.type === "level" && sameLevel(before, this.state)) return;
     this.changed();
@@ -52,10 +67,43 @@ export class Store {
       else this.fault(this.app(0).t.keepNot);
     },
     step: (by) => this.step(by),
-    zoom: (zoom) => this.deeds.show({ zoom }),
+    zoom: (zoom) => this.deeds.show(this.view.place === "wanted" ? { huntZoom: zoom } : { zoom }),
     look: () => this.deeds.show({ look: getComputedStyle(document.documentElement).colorScheme === "dark" ? "shop" : "hall" }),
+    lend: () => {
+      const from = this.state.session?.source;
+      if (from && from.choice !== "phone") this.earlier = from;
+      void this.lender.begin();
+    },
+    lendNoMore: () => {
+      const was = this.lender.lent.told?.in_use ? this.earlier : null;
+      this.lender.end();
+      if (was && this.state.hello?.sources.includes(was.choice)) this.deeds.source(was.choice, was.input);
+    },
+    offer: () => void this.try(offerPairing().then((pairing) => this.opened({ pairing }))),
+    nameDevice: (id, name) => void this.try(nameDevice(id, name).then(() => this.askDoors())),
+    removeDevice: (id) => void this.try(removeDevice(id).then(() => this.askDoors())).then(() => this.deeds.show({ open: null })),
+    go: (to) => {
+      this.deeds.show({ far: false, dialog: null });
+      if (this.view.place !== to) location.hash = to;
+    },
+    found: (strike, place) => {
+      const id = strike ?? shown(this.state)?.id;
+      if (id) void this.hunt(changeWanted({ found: { strike: id, place } }));
+    },
+    wanted: (c) => void this.hunt(changeWanted(c)),
+    write: (text) =>
+      void this.hunt(writeWanted(text)).then((ok) => {
+        const w = this.state.wanted;
+        if (ok && w) this.deeds.show({ draft: w.errors.length ? { text: w.text, of: w.revision } : null });
+      }),
+    edit: (on) => {
+      const w = this.state.wanted;
+      if (!on) this.deeds.show({ draft: null });
+      else if (w && !this.view.draft) this.deeds.show({ draft: { text: w.text, of: w.revision } });
+    },
     undo: () => {
       const k = this.state.thrown;
+      if (!k && this.view.place === "wanted" && this.state.wanted?.undo) return this.deeds.wanted({ undo: true });
       if (k) void this.try(restore(k.id).then(() => this.tell({ type: "restored" })));
     },
     throwAway: (id) => {
@@ -73,6 +121,8 @@ export class Store {
     show: (v) => {
       const at = Object.keys(v) as (keyof View)[];
       if (at.every((k) => this.view[k] === v[k])) return;
+      if (v.dialog === "setup") void this.try(this.askDoors());
+      else if (v.dialog === null) this.doors = { ...this.doors, pairing: null };
       this.view = { ...this.view, ...v };
       keep(localStorage, this.view);
       this.changed();
@@ -81,15 +131,46 @@ export class Store {
 
   /** What the parts of the page are given. */
   app(now: number): App {
-    return { state: this.state, view: this.view, t: tongueFor(this.view.tongue, navigator.languages), sounding: this.sounds, now, deeds: this.deeds };
+    return { state: this.state, view: this.view, t: tongueFor(this.view.tongue, navigator.languages), sounding: this.sounds, lent: this.lender.lent, doors: this.doors, now, deeds: this.deeds };
+  }
+
+  private async hunt(answer: Promise<Wanted>): Promise<boolean> {
+    return this.try(answer.then((wanted) => this.tell({ type: "wanted", wanted })));
+  }
+
+  /** Tells the verdict of a strike by sound or vibration, once, when it has settled. */
+  private cue(e: Event): void {
+    const { place, cue, buzz } = this.view;
+    if (place !== "wanted" || !(cue || buzz) || e.type !== "message" || e.message.type !== "strike") return;
+    const k = e.message.strike;
+    if (k.stage === "early" || k.stage === "withdrawn" || k.id === this.signalled || !k.verdict) return;
+    if (k !== this.state.strikes.at(-1) || e.at - (this.state.onsets.get(k.id) ?? 0) > STALE) return; // an old one that was named, say
+    this.signalled = k.id;
+    signal(k.verdict.answer, cue ? this.tone : null, buzz);
+  }
+
+  /** To be called when the page can be seen again or the network is back. */
+  back(): void {
+    this.lender.back();
+  }
+
+  private async askDoors(): Promise<void> {
+    const share = await shared();
+    this.opened({ share, devices: share.on ? await devices() : [] });
+  }
+
+  private opened(doors: Partial<Doors>): void {
+    this.doors = { ...this.doors, ...doors };
+    this.changed();
   }
 
   private session(session: Session): void {
     this.tell({ type: "session", session });
   }
 
-  private async change(c: Change): Promise<void> {
-    await this.try(changeSession(c).then((s) => this.session(s)));
+  /** One change after the other: sent at once, two quick presses of a key may arrive in the other order. */
+  private change(c: Change): Promise<unknown> {
+    return (this.before = this.before.then(() => this.try(changeSession(c).then((s) => this.session(s)))));
   }
 
   /** Does it, or says why not, for a while. */
@@ -124,13 +205,15 @@ export class Store {
   }
 
   private async startTone(): Promise<void> {
+    const place = this.view.place === "wanted" ? atHand(this.state, this.view.open) : null;
     this.sounds = true;
     this.tone.ready();
     this.changed();
     const begun = await this.try(
       soundTone(true).then((s) => {
         this.session(s);
-        if (this.sounds && s.tone.on && s.tone.frequency_hz) this.tone.start(s.tone.frequency_hz);
+        const hz = place?.target_hz ?? s.tone.frequency_hz;
+        if (this.sounds && s.tone.on && hz) this.tone.start(hz);
       }),
     );
     if (!begun) this.silence();
@@ -151,6 +234,11 @@ export class Store {
     this.sounds = false;
     this.tone.stop();
     this.changed();
+  }
+
+  /** To be called from every tap and key: where verdicts are to sound, browsers let them begin only there. */
+  touched(): void {
+    if (this.view.cue) this.tone.ready();
   }
 
   /** To be called when the page is left. */

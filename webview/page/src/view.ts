@@ -2,23 +2,45 @@
 
 /** What a page is showing of itself. */
 export interface View {
+  readonly place: Place;
   readonly zoom: number; // 0 near .. 1 whole
+  readonly huntZoom: number; // the same, of the place Wanted
   readonly look: Look;
   readonly tongue: string | null; // asked for; null: the browser's
   readonly far: boolean;
   readonly numbers: boolean;
   readonly compare: string | null; // a strike on the trail
+  readonly draft: Draft | null; // the wanted list while it is being typed
+  readonly cue: boolean; // a verdict is told by sound
+  readonly buzz: boolean; // and by vibration
   readonly open: string | null; // the row whose choices are open
   readonly naming: string | null; // the row that is being named
   readonly dialog: Dialog | null;
 }
+
+export type Place = "listen" | "wanted";
+export const PLACES: readonly Place[] = ["listen", "wanted"];
+/** The place an address means. */
+export const placeOf = (hash: string): Place => PLACES.find((p) => `#${p}` === hash) ?? "listen";
+
+/** A list that is being typed; of: the revision it began from. */
+export interface Draft {
+  readonly text: string;
+  readonly of: number;
+}
+
+/** The zoom of the place that is open. */
+export const zoomOf = (v: View): number => (v.place === "wanted" ? v.huntZoom : v.zoom);
 
 export type Look = "system" | "hall" | "shop";
 export type Dialog = "setup" | "keys" | "cautions";
 
 export const LOOKS: readonly Look[] = ["system", "hall", "shop"];
 
-const usual: View = { zoom: 0, look: "system", tongue: null, far: false, numbers: false, compare: null, open: null, naming: null, dialog: null };
+const usual: View = {
+  place: "listen", zoom: 0, huntZoom: 1, look: "system", tongue: null, far: false, numbers: false, compare: null, draft: null, cue: false, buzz: false,
+  open: null, naming: null, dialog: null,
+};
 
 const KEY = "ringwell.view";
 
@@ -26,10 +48,14 @@ const KEY = "ringwell.view";
 export function recalled(store: Pick<Storage, "getItem">): View {
   try {
     const kept: unknown = JSON.parse(store.getItem(KEY) ?? "{}");
-    const { zoom, look, tongue } = (kept ?? {}) as Record<string, unknown>;
+    const { zoom, huntZoom, look, tongue, draft, cue, buzz } = (kept ?? {}) as Record<string, unknown>;
     return {
       ...usual,
-      zoom: typeof zoom === "number" && zoom >= 0 && zoom <= 1 ? zoom : usual.zoom,
+      zoom: share(zoom) ?? usual.zoom,
+      huntZoom: share(huntZoom) ?? usual.huntZoom,
+      draft: draftOf(draft),
+      cue: cue === true,
+      buzz: buzz === true,
       look: LOOKS.find((l) => l === look) ?? usual.look,
       tongue: typeof tongue === "string" ? tongue : null,
     };
@@ -38,10 +64,17 @@ export function recalled(store: Pick<Storage, "getItem">): View {
   }
 }
 
+const share = (x: unknown): number | null => (typeof x === "number" && x >= 0 && x <= 1 ? x : null);
+
+function draftOf(x: unknown): Draft | null {
+  const { text, of } = (x ?? {}) as Record<string, unknown>;
+  return typeof text === "string" && typeof of === "number" ? { text, of } : null;
+}
+
 /** Keeps what should outlive the page. A browser that keeps nothing is no fault. */
 export function keep(store: Pick<Storage, "setItem">, v: View): void {
   try {
-    store.setItem(KEY, JSON.stringify({ zoom: v.zoom, look: v.look, tongue: v.tongue }));
+    store.setItem(KEY, JSON.stringify({ zoom: v.zoom, huntZoom: v.huntZoom, look: v.look, tongue: v.tongue, draft: v.draft, cue: v.cue, buzz: v.buzz }));
   } catch {
     // private windows may refuse
   }

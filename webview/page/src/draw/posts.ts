@@ -16,7 +16,7 @@ export function drawPosts(svg: Element, g: Ground, posts: readonly Post[]): void
 /** Writes the names: the aimed one, then every C and both ends, then naturals, then the rest, as long as they fit. */
 export function drawNames(svg: Element, g: Ground, posts: readonly Post[]): void {
   const taken: { x: number; half: number }[] = [];
-  const rank = (p: Post) => (p.aimed ? 0 : p.c ? 1 : p.end ? 2 : p.natural ? 3 : 4);
+  const rank = (p: Post) => (p.aimed || p.flagged ? 0 : p.c ? 1 : p.end ? 2 : p.natural ? 3 : 4);
   for (const p of [...inView(g, posts)].sort((a, b) => rank(a) - rank(b) || a.at - b.at)) {
     if (!g.near && rank(p) === 4) continue; // a natural tells where its neighbours are
     const full = g.near || rank(p) < 3;
@@ -26,7 +26,7 @@ export function drawNames(svg: Element, g: Ground, posts: readonly Post[]): void
     const x = Math.min(Math.max(g.X(p.at), half), g.W - half);
     if (taken.some((t) => Math.abs(t.x - x) < t.half + half)) continue;
     taken.push({ x, half });
-    add(svg, "text", { x, y: g.y + g.under + g.nameSize * 1.12, class: p.aimed ? "r-name aim" : "r-name", "text-anchor": "middle", "font-size": size }, name);
+    add(svg, "text", { x, y: g.y + g.under + g.nameSize * 1.12, class: p.aimed || p.flagged ? "r-name aim" : "r-name", "text-anchor": "middle", "font-size": size }, name);
   }
 }
 

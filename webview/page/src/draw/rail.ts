@@ -4,6 +4,7 @@
 import type { Picture, Stone } from "../picture.ts";
 import { drawAim } from "./aim.ts";
 import { Boxes, textBox } from "./boxes.ts";
+import { drawFlags } from "./flags.ts";
 import { groundOf, type Ground } from "./ground.ts";
 import { drawNames, drawPosts } from "./posts.ts";
 import { drawStone, type Drawn } from "./stone.ts";
@@ -74,6 +75,7 @@ export class Rail {
     drawNames(this.svg, g, p.posts);
     add(this.svg, "line", { x1: 0, x2: g.W, y1: g.y, y2: g.y, class: p.deaf ? "r-line deaf" : "r-line" });
     if (p.aim) drawAim(this.svg, ids, g, p.aim, this.mark);
+    if (p.flags) drawFlags(this.svg, ids, g, p.flags, this.mark);
     const base = hatch(this.svg, ids, "r-stem", 6, -45);
     const lying = p.stones.filter((s) => s.at > g.scale.lo - 40 && s.at < g.scale.hi + 40).sort((a, b) => b.loud - a.loud || order(a) - order(b));
     this.drawn = lying.map((s) => drawStone(this.svg, ids, g, s, base));

@@ -1,12 +1,16 @@
 // German. B is B flat and H is B; octaves are numbered as in English, so that A4 is the reference.
 
 import { pitchName, type Tongue } from "./en.ts";
+import { doors } from "./doors.de.ts";
+import { hunt } from "./hunt.de.ts";
 
 const NAMES = ["C", "Cis", "D", "Es", "E", "F", "Fis", "G", "Gis", "A", "B", "H"];
 const count = (n: number): string => ["keinem", "einem", "zwei", "drei", "vier", "fünf", "sechs", "sieben", "acht", "neun"][n] ?? String(n);
 
 export const de: Tongue = {
   code: "de",
+  hunt,
+  doors,
   name: "Deutsch",
   mark: ",",
 
@@ -148,7 +152,7 @@ export const de: Tongue = {
   sectionAim: "Ziel",
   sectionPage: "Diese Seite",
   soundFrom: "Schall aus",
-  sources: { mic: "Mikrofon", demo: "Vorführung" },
+  sources: { mic: "Mikrofon", phone: "Mikrofon eines Browsers", demo: "Vorführung" },
   input: "Eingang, sein Name oder ein Teil davon",
   inputDefault: "der übliche",
   inputUse: "Nehmen",

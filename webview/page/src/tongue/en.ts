@@ -1,9 +1,14 @@
 // English: what every tongue must be able to say. Words before signs; what it is, then what it lacks; no praise.
 
+import { doors } from "./doors.en.ts";
+import { hunt } from "./hunt.en.ts";
+
 const NAMES = ["C", "C sharp", "D", "E flat", "E", "F", "F sharp", "G", "G sharp", "A", "B flat", "B"];
 
 export const en = {
   code: "en",
+  hunt,
+  doors,
   name: "English",
   mark: ".",
 
@@ -159,7 +164,7 @@ export const en = {
   sectionAim: "Aim",
   sectionPage: "This page",
   soundFrom: "Sound from",
-  sources: { mic: "microphone", demo: "demo scene" } as Record<string, string>,
+  sources: { mic: "microphone", demo: "demo scene", phone: "a browser’s microphone" } as Record<string, string>,
   input: "Input, its name or part of it",
   inputDefault: "the usual one",
   inputUse: "Use it",

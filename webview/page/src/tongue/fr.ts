@@ -1,13 +1,18 @@
 // French. Octaves are numbered as in English, so that la 4 is the reference; the strip always says its frequency.
 
 import { pitchName, type Tongue } from "./en.ts";
+import { doors } from "./doors.fr.ts";
+import { hunt } from "./hunt.fr.ts";
+import { spaced } from "./space.ts";
 
 const NAMES = ["do", "do dièse", "ré", "mi bémol", "mi", "fa", "fa dièse", "sol", "sol dièse", "la", "si bémol", "si"];
 const SIGNS = ["do", "do♯", "ré", "mi♭", "mi", "fa", "fa♯", "sol", "sol♯", "la", "si♭", "si"];
 const count = (n: number): string => ["zéro", "un", "deux", "trois", "quatre", "cinq", "six", "sept", "huit", "neuf"][n] ?? String(n);
 
-export const fr: Tongue = {
+export const fr: Tongue = spaced({
   code: "fr",
+  hunt,
+  doors,
   name: "Français",
   mark: ",",
 
@@ -149,7 +154,7 @@ export const fr: Tongue = {
   sectionAim: "Visée",
   sectionPage: "Cette page",
   soundFrom: "Son venant de",
-  sources: { mic: "micro", demo: "démonstration" },
+  sources: { mic: "micro", phone: "micro d’un navigateur", demo: "démonstration" },
   input: "Entrée, son nom ou une partie",
   inputDefault: "l’habituelle",
   inputUse: "Prendre",
@@ -220,4 +225,4 @@ export const fr: Tongue = {
     "Suivez les règles locales, et laissez aux gens de métier ce qu’elles leur réservent.",
   ],
   licences: "Licences de ce dont cette page est faite",
-};
+});

@@ -3,12 +3,14 @@
 import { html, nothing, type TemplateResult } from "lit/html.js";
 import type { App } from "../app.ts";
 import { soundOf } from "../ask.ts";
+import { atHand, placeName, takeable } from "../hunt.ts";
 import { signed } from "../number.ts";
 import { shown } from "../state.ts";
 import { noteName } from "../tongue/tongue.ts";
 
 export function acts(app: App): TemplateResult {
   const { state: s, view, t, deeds, sounding } = app;
+  if (view.place === "wanted") return huntActs(app);
   const strike = shown(s);
   const frozen = s.session?.frozen ?? false;
   return html`
@@ -17,6 +19,22 @@ export function acts(app: App): TemplateResult {
     <button aria-pressed=${frozen ? "true" : "false"} ?disabled=${!frozen && !strike} @click=${deeds.freeze}>${t.freeze} <kbd aria-hidden="true">${t.space}</kbd></button>
     <button aria-pressed=${view.zoom > 0.5 ? "true" : "false"} @click=${() => deeds.zoom(view.zoom > 0.5 ? 0 : 1)}>${t.whole} <kbd aria-hidden="true">Z</kbd></button>
     <button aria-pressed=${view.numbers ? "true" : "false"} ?disabled=${!strike} @click=${() => deeds.show({ numbers: !view.numbers })}>${t.numbers} <kbd aria-hidden="true">N</kbd></button>
+    <button @click=${() => deeds.show({ far: true })}>${t.far} <kbd aria-hidden="true">F</kbd></button>
+  `;
+}
+
+/** While hunting: one key takes what was struck. */
+function huntActs(app: App): TemplateResult {
+  const { state: s, view, t, deeds, sounding } = app;
+  const strike = shown(s);
+  const frozen = s.session?.frozen ?? false;
+  const place = atHand(s, view.open);
+  const bend = place?.bend_cents ? ` ${signed(place.bend_cents, t.mark)}` : "";
+  return html`
+    <button class="first" ?disabled=${!takeable(strike?.verdict ?? null)} @click=${() => deeds.found(null, null)}>${t.hunt.found} <kbd aria-hidden="true">K</kbd></button>
+    <button aria-pressed=${sounding ? "true" : "false"} ?disabled=${!place} @click=${deeds.tone}>${sounding ? t.stopTone : place ? t.hear(placeName(t, place, "written") + bend) : t.hearNothing} <kbd aria-hidden="true">T</kbd></button>
+    <button aria-pressed=${frozen ? "true" : "false"} ?disabled=${!frozen && !strike} @click=${deeds.freeze}>${t.freeze} <kbd aria-hidden="true">${t.space}</kbd></button>
+    <button aria-pressed=${view.huntZoom > 0.5 ? "true" : "false"} @click=${() => deeds.zoom(view.huntZoom > 0.5 ? 0 : 1)}>${t.whole} <kbd aria-hidden="true">Z</kbd></button>
     <button @click=${() => deeds.show({ far: true })}>${t.far} <kbd aria-hidden="true">F</kbd></button>
   `;
 }

@@ -4,6 +4,7 @@ import { html, nothing, type TemplateResult } from "lit/html.js";
 import type { App } from "../app.ts";
 import { decimals } from "../number.ts";
 import { instrumentName, noteName, TONGUES, tongueFor } from "../tongue/tongue.ts";
+import { devices, lending } from "./devices.ts";
 import { LOOKS, type Look } from "../view.ts";
 
 const value = (e: Event): string => (e.target as HTMLInputElement | HTMLSelectElement).value;
@@ -16,10 +17,11 @@ const amount = (e: Event, then: (n: number) => void): void => {
 export function setup(app: App): TemplateResult {
   const { fault } = app.state;
   return html`${fault ? html`<p class="fault" role="alert">${fault}</p>` : nothing}
-    <div class="sections">${ear(app)} ${aim(app)} ${page(app)}</div>`;
+    <div class="sections">${ear(app)} ${aim(app)} ${devices(app)} ${page(app)}</div>`;
 }
 
-function ear({ t, state: s, deeds }: App): TemplateResult {
+function ear(app: App): TemplateResult {
+  const { t, state: s, deeds } = app;
   const k = s.session;
   const use = (e: Event) => {
     e.preventDefault();
@@ -27,6 +29,7 @@ function ear({ t, state: s, deeds }: App): TemplateResult {
   };
   return html`<section>
     <h3>${t.sectionEar}</h3>
+    ${lending(app)}
     ${choose(t.soundFrom, (s.hello?.sources ?? []).map((c) => [c, t.sources[c] ?? c]), k?.source.choice ?? "", (c) => deeds.source(c, c === k?.source.choice ? k.source.input : ""))}
     ${k?.source.choice === "mic"
       ? html`<form @submit=${use}><label>${t.input}<input name="input" maxlength="80" autocomplete="off" placeholder=${t.inputDefault} .value=${k.source.input}></label><button type="submit">${t.inputUse}</button></form>`
@@ -76,7 +79,12 @@ function page({ t, view, deeds }: App): TemplateResult {
     <h3>${t.sectionPage}</h3>
     ${choose(t.look, LOOKS.map((l) => [l, t.looks[l]]), view.look, (look) => deeds.show({ look: look as Look }))}
     ${choose(t.language, TONGUES.map((x) => [x.code, x.name]), tongueFor(view.tongue, navigator.languages).code, (tongue) => deeds.show({ tongue }))}
+    <div role="group" aria-label=${t.hunt.feedback}><p class="note">${t.hunt.feedback}</p>
+      <button aria-pressed=${view.cue ? "true" : "false"} @click=${() => deeds.show({ cue: !view.cue })}>${t.hunt.cue}</button>
+      ${"vibrate" in navigator ? html`<button aria-pressed=${view.buzz ? "true" : "false"} @click=${() => deeds.show({ buzz: !view.buzz })}>${t.hunt.buzz}</button>` : nothing}
+      <p class="note">${t.hunt.feedbackNote}</p></div>
     <p class="note">${t.plusMinus}</p>
+    <p class="narrow"><button @click=${() => deeds.show({ dialog: "cautions" })}>${t.cautions}</button></p>
     <p class="note"><a href="licences.txt">${t.licences}</a></p>
   </section>`;
 }

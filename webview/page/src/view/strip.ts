@@ -6,21 +6,22 @@ import { levelStep } from "../draw/level.ts";
 import { decimals, signed } from "../number.ts";
 import { instrumentName, noteName, type Tongue } from "../tongue/tongue.ts";
 
-export function strip({ state: s, t, deeds }: App): TemplateResult {
+export function strip({ state: s, t, view, lent, deeds }: App): TemplateResult {
   const open = () => deeds.show({ dialog: "setup" });
   const bad = s.link !== "open" || ["deaf", "silent"].includes(s.ear?.code ?? "");
+  const altered = s.phones.some((p) => p.in_use && p.processed);
   const notes = s.instrument?.notes ?? [];
   const [lo, hi] = [notes[0], notes[notes.length - 1]];
   const item = (cls: string, body: unknown) => html`<li><button class=${cls} @click=${open}>${body}</button></li>`;
   return html`<ul class="strip" aria-label=${t.strip}>
-    ${item(bad ? "wrong" : "", html`<span><span class="long">${t.ear}: </span><bdi>${s.ear?.source || t.levels.none}</bdi></span>`)}
+    ${item(bad || altered ? "wrong" : "", html`<span><span class="long">${t.ear}: </span><bdi>${lent.told?.in_use ? t.doors.thisDevice : s.ear?.source || t.levels.none}</bdi>${altered ? html`, ${t.doors.altered}` : nothing}</span>`)}
     ${item("", html`<svg class="level" viewBox="0 0 28 19" aria-hidden="true" data-step=${levelStep(s.level?.rms ?? 0)}></svg><span><span class="long">${t.level} </span>${levelWord(t, s)}</span>`)}
     ${item(s.lost.samples ? "" : "long", lostWords(t, s))}
     ${s.instrument && lo && hi
       ? item("", html`<span>${instrumentName(t, s.instrument.name)}<span class="long">, ${t.range(noteName(t, "written", lo.midi, lo.label), noteName(t, "written", hi.midi, hi.label))}</span></span>`)
       : nothing}
     ${s.instrument ? item("", html`<span><span class="long">${t.reference(t.written(69))}</span>${t.hz(decimals(s.instrument.reference_hz, Number.isInteger(s.instrument.reference_hz) ? 0 : 1, t.mark))}</span>`) : nothing}
-    ${s.session ? item("last", aimWords(t, s)) : nothing}
+    ${s.session && view.place === "listen" ? item("last", aimWords(t, s)) : nothing}
   </ul>`;
 }
 

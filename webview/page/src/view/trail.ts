@@ -4,6 +4,7 @@ import { html, nothing, type TemplateResult } from "lit/html.js";
 import { repeat } from "lit/directives/repeat.js";
 import type { App } from "../app.ts";
 import { soundOf } from "../ask.ts";
+import { takeable, verdictShort } from "../hunt.ts";
 import type { Strike } from "../message.ts";
 import { trailOf } from "../state.ts";
 import type { Tongue } from "../tongue/tongue.ts";
@@ -18,9 +19,10 @@ export function trail(app: App): TemplateResult {
   const compared = all.find((k) => k.id === view.compare);
   const rows = compared ? [compared, ...all.filter((k) => k !== compared)] : all;
   const more = rows.length - ROWS + s.earlier;
+  if (rows.length === 0 && view.place === "wanted") return html``;
   if (rows.length === 0)
     return html`<ol class="trail" aria-label=${t.trail}><li class="empty"><svg class="thin" data-row="" aria-hidden="true"></svg><span class="line"><span class="who">${t.firstRow}</span></span></li></ol>`;
-  return html`<ol class="trail" aria-label=${t.trail}>
+  return html`${view.place === "wanted" ? html`<h2 class="head">${t.hunt.struck}</h2>` : nothing}<ol class="trail" aria-label=${t.trail}>
       ${repeat(rows.slice(0, ROWS), (k) => k.id, (k) => row(app, k))}
     </ol>
     ${more > 0 ? html`<p class="note">${t.earlier(more)}</p>` : nothing}`;
@@ -31,7 +33,7 @@ function row(app: App, k: Strike): TemplateResult {
   const open = view.open === k.id;
   const who = nameOf(t, k);
   const when = agoOf(app, k.id);
-  const read = readOf(t, k, s.instrument);
+  const read = view.place === "wanted" ? verdictShort(t, k, s.wanted) : readOf(t, k, s.instrument);
   const toggle = () => deeds.show({ open: open ? null : k.id, naming: null });
   return html`<li class=${[open ? "open" : "", view.compare === k.id ? "now" : ""].join(" ").trim()}>
     <svg class="thin" data-row=${k.id} aria-hidden="true"></svg>
@@ -48,6 +50,7 @@ function choices({ t, view, deeds }: App, k: Strike): TemplateResult {
   const compared = view.compare === k.id;
   return html`<span class="choose">
     ${k.sound ? html`<a href=${soundOf(k.id)} download>${t.keepSound}</a>` : html`<span class="note">${t.noSound}</span>`}
+    ${view.place === "wanted" && takeable(k.verdict) ? html`<button @click=${() => deeds.found(k.id, null)}>${t.hunt.found}</button>` : nothing}
     <button @click=${() => deeds.show({ naming: k.id })}>${t.give}</button>
     <button aria-pressed=${compared ? "true" : "false"} @click=${() => deeds.show({ compare: compared ? null : k.id, open: null })}>${compared ? t.compareOff : t.compare}</button>
     <button @click=${() => deeds.throwAway(k.id)}>${t.throwAway}</button>

@@ -1,4 +1,4 @@
-// The place Listen: puts the answer, the rail, the trail and the numbers on the page.
+// Puts the place that is open on the page: the answer, the rail, what is wanted, the trail and the numbers.
 
 import { html, render } from "lit/html.js";
 import type { App } from "./app.ts";
@@ -6,17 +6,21 @@ import { drawLevel } from "./draw/level.ts";
 import { Rail } from "./draw/rail.ts";
 import { drawRoom } from "./draw/room.ts";
 import { drawRow } from "./draw/trail.ts";
+import { huntSayOf } from "./hunt.ts";
+import { huntPictureOf, huntRowOf, nearestTo } from "./huntpicture.ts";
 import type { Strike } from "./message.ts";
 import { paced, type Paced } from "./pace.ts";
 import { pictureOf, type Picture, type Scene } from "./picture.ts";
 import { sayOf, type Said } from "./say.ts";
 import { shown } from "./state.ts";
-import { spokenOf, lineOf } from "./words.ts";
+import { comparedOf, lineOf, spokenOf } from "./words.ts";
 import { acts } from "./view/acts.ts";
 import { AnswerView } from "./view/answer.ts";
 import { dialogs } from "./view/dialogs.ts";
+import { fitEditor, hunt } from "./view/hunt.ts";
 import { foot } from "./view/foot.ts";
 import { numbers } from "./view/numbers.ts";
+import { zoomOf } from "./view.ts";
 import { strip } from "./view/strip.ts";
 import { nameOf, trail } from "./view/trail.ts";
 
@@ -28,7 +32,7 @@ interface Scenery {
   readonly picture: Picture;
 }
 
-export class Listen {
+export class Page {
   private readonly answer: AnswerView;
   private readonly rail: Rail;
   private on: Paced<Scenery> | null = null;
@@ -51,10 +55,11 @@ export class Listen {
   show(app: App): number {
     const { state: s, view, t, now } = app;
     const compared = s.strikes.find((k) => k.id === view.compare);
-    const said = sayOf(t, s, compared ? { id: compared.id, who: nameOf(t, compared) } : null);
-    const picture = pictureOf(t, sceneOf(app, said.strike || s.link === "open" ? shown(s) : null));
+    const said = saidOf(app, compared ?? null);
+    const scene = sceneOf(app, said.strike || s.link === "open" ? shown(s) : null);
+    const picture = pictureIn(app, scene);
     // What a person changes waits for nothing, so it is part of whose answer this is.
-    const whose = [said.strike, view.zoom, s.session?.revision, s.instrument?.name, picture.deaf, t.code].join();
+    const whose = [view.place, said.strike, zoomOf(view), view.open, s.wanted?.revision, s.session?.revision, s.instrument?.name, picture.deaf, t.code].join();
     const next = paced(this.on, { value: { said, picture }, key: JSON.stringify([said, picture]), strike: whose, settled: said.settled }, now);
     this.on = next.show;
     const own = this.on;
@@ -62,10 +67,12 @@ export class Listen {
     this.showAnswer(app, own.value);
     render(html`${acts(app)}`, by("acts"));
     render(html`${numbers(app)}`, by("numbers"));
+    render(html`${hunt(app)}`, by("hunt"));
     render(trail(app), by("trail"));
     render(foot(app), by("foot"));
     render(html`${dialogs(app)}`, by("dialogs"));
     openDialog();
+    fitEditor();
     this.drawSmall(app, own.value.picture);
     return next.wait;
   }
@@ -78,7 +85,7 @@ export class Listen {
   /** The spans of the two natural stops as things are, for a pinch. */
   stops(app: App): [Picture["span"], Picture["span"]] {
     const scene = sceneOf(app, shown(app.state));
-    return [pictureOf(app.t, { ...scene, zoom: 0 }).span, pictureOf(app.t, { ...scene, zoom: 1 }).span];
+    return [pictureIn(app, { ...scene, zoom: 0 }).span, pictureIn(app, { ...scene, zoom: 1 }).span];
   }
 
   private showAnswer({ state: s, view, t, now }: App, { said, picture }: Scenery): void {
@@ -117,11 +124,25 @@ export class Listen {
     if (room && app.state.room) this.once(room, JSON.stringify(app.state.room), () => drawRoom(room, app.state.room!, 320, 64));
     const byId = new Map(app.state.strikes.map((k) => [k.id, k]));
     const frame = JSON.stringify([picture.span, picture.aim, this.width]);
-    for (const svg of document.querySelectorAll<SVGElement>("svg.thin")) {
+    this.drawWanted(app);
+    for (const svg of document.querySelectorAll<SVGElement>("svg.thin[data-row]")) {
       const id = svg.dataset["row"] ?? "";
       const k = byId.get(id) ?? null;
       const key = `${frame}${k ? `${k.id}.${k.revision}` : "empty"}`;
       this.once(svg, key, () => drawRow(svg, { id: id || "empty", stones: rowStones(app, k), picture }, this.width, svg.clientHeight));
+    }
+  }
+
+  private drawWanted({ state: s }: App): void {
+    const w = s.wanted;
+    if (!w) return;
+    const reference = s.instrument?.reference_hz ?? 440;
+    for (const svg of document.querySelectorAll<SVGElement>("svg.thin[data-place]")) {
+      const p = w.places.find((x) => x.id === svg.dataset["place"]);
+      if (!p) continue;
+      const other = nearestTo(p, w, s.strikes)?.strike ?? null;
+      const key = JSON.stringify([p, other?.id, other?.revision, reference, this.width]);
+      this.once(svg, key, () => drawRow(svg, { id: p.id, ...huntRowOf(p, reference, other) }, this.width, svg.clientHeight));
     }
   }
 
@@ -135,10 +156,19 @@ export class Listen {
 function sceneOf({ state: s, view }: App, strike: Strike | null): Scene {
   return {
     strike, instrument: s.instrument, aims: s.session?.aim ?? false, target: s.session?.target ?? null, bend: s.session?.bend_cents ?? 0,
-    tolerance: s.session?.tolerance_cents ?? 0, zoom: view.zoom,
+    tolerance: s.session?.tolerance_cents ?? 0, zoom: zoomOf(view),
     deaf: s.link !== "open" || s.ear?.code === "deaf" || s.ear?.code === "silent",
     example: s.strikes.length === 0,
   };
+}
+
+const pictureIn = (app: App, scene: Scene): Picture =>
+  app.view.place === "wanted" ? huntPictureOf(app.t, app.state, scene, app.view.open) : pictureOf(app.t, scene);
+
+function saidOf({ state: s, view, t }: App, compared: Strike | null): Said {
+  if (view.place === "listen") return sayOf(t, s, compared ? { id: compared.id, who: nameOf(t, compared) } : null);
+  const now = shown(s);
+  return huntSayOf(t, s, compared && now && compared !== now ? comparedOf(t, now, compared, nameOf(t, compared)) : null);
 }
 
 const rowStones = (app: App, k: Strike | null) => pictureOf(app.t, { ...sceneOf(app, k), deaf: false, example: k === null }).stones;

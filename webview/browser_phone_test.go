@@ -1,0 +1,363 @@
+package webview_test
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"math"
+	"math/rand/v2"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/chromedp/chromedp"
+
+	"ringwell/analysis"
+	"ringwell/analysis/listen"
+	"ringwell/audio/wav"
+	"ringwell/webview"
+)
+
+// quietFirst is the silence a recording begins with, in seconds: the fake
+// microphone plays it from when it is opened, before the page is ready to hear.
+const quietFirst = 4
+
+// made are the frequencies of the strikes that are made from a formula: what is
+// to be heard of them is known without any ear.
+var made = []float64{311.13, 523.25, 880, 1318.5}
+
+// played is a phrase of recorded and made strikes with the pauses of a player,
+// and the WAV file it was written to. The recordings are those that ring out.
+func played(t *testing.T) (rate int, sound []float32, path string) {
+	t.Helper()
+	room := rand.New(rand.NewPCG(4, 2))
+	pause := func(seconds float64) { // never digital silence: rooms are not
+		for range int(seconds * float64(rate)) {
+			sound = append(sound, float32(room.NormFloat64()*1e-4))
+		}
+	}
+	for _, name := range []string{"bell_desk.wav", "marimba_c3.wav", "tabla_na.wav"} {
+		var recorded []float32
+		if rate, recorded = readWAV(t, filepath.Join("../testdata/strikes", name)); sound == nil {
+			pause(quietFirst)
+		}
+		began := len(sound)
+		for _, x := range recorded {
+			sound = append(sound, x/2)
+		}
+		// Cut off, a recording would end in a knock.
+		for i, fade := len(sound)-1, min(rate/10, len(sound)-began); i >= len(sound)-fade; i-- {
+			sound[i] *= float32(len(sound)-1-i) / float32(fade)
+		}
+		pause(1)
+	}
+	for _, f := range made {
+		began := len(sound)
+		pause(2.5)
+		for i := range sound[began:] {
+			at := float64(i) / float64(rate)
+			for k, ratio := range []float64{1, 2.76, 5.4} { // a free bar's
+				sound[began+i] += float32(0.2 / float64(k+1) * math.Exp(-6.9*at*float64(k+1)/1.8) * math.Sin(2*math.Pi*f*ratio*at))
+			}
+		}
+	}
+	pause(3) // the last rings out
+	path = filepath.Join(t.TempDir(), "played.wav")
+	f, err := os.Create(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	if err := wav.Encode(f, wav.Format{Rate: rate, Channels: 1, Bits: 16}, sound, wav.Meta{}); err != nil {
+		t.Fatal(err)
+	}
+	_, sound = readWAV(t, path) // as the file has it: in 16 bits
+	return rate, sound, path
+}
+
+// readWAV reads a file of one channel.
+func readWAV(t *testing.T, path string) (rate int, sound []float32) {
+	t.Helper()
+	f, err := os.Open(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	r, err := wav.NewReader(f)
+	if err != nil {
+		t.Fatal(err)
+	}
+	buffer := make([]float64, 4096)
+	for err == nil {
+		var n int
+		n, err = r.Read(buffer)
+		for _, x := range buffer[:n] {
+			sound = append(sound, float32(x))
+		}
+	}
+	if err != io.EOF {
+		t.Fatal(err)
+	}
+	return r.Format().Rate, sound
+}
+
+// ofFile is what an ear hears in sound itself.
+func ofFile(rate int, sound []float32) (finals []analysis.Strike) {
+	ear := listen.New(analysis.Rate(rate), listen.Options{})
+	take := func(told []analysis.Strike) {
+		for _, s := range told {
+			if s.Stage == analysis.Final {
+				finals = append(finals, s)
+			}
+		}
+	}
+	for at := 0; at < len(sound); at += 1024 {
+		piece := sound[at:min(at+1024, len(sound))]
+		samples := make([]float64, len(piece))
+		for i, x := range piece {
+			samples[i] = float64(x)
+		}
+		take(ear.Step(analysis.Block{Start: int64(at), Samples: samples}))
+	}
+	take(ear.Flush())
+	return finals
+}
+
+func pitchOf(s analysis.Strike) string {
+	if s.Heard == nil {
+		return "no pitch"
+	}
+	return fmt.Sprintf("%.3f Hz ±%.3f c", float64(s.Heard.Frequency), float64(s.Heard.Sigma))
+}
+
+// phoneDaemon is a daemon whose ear is whichever phone it is told to take.
+type phoneDaemon struct {
+	*daemon
+	mu     sync.Mutex
+	finals []analysis.Strike
+	stop   context.CancelFunc
+	done   chan struct{}
+}
+
+func newPhoneDaemon(t *testing.T, set func(*webview.Config)) *phoneDaemon {
+	t.Helper()
+	p := &phoneDaemon{}
+	p.daemon = newDaemonWith(t, "127.0.0.1:0", func(cfg *webview.Config) {
+		cfg.Sources = []string{"mic", "demo", webview.FromPhone}
+		cfg.ChooseSource = func(to webview.Source) error { go p.choose(to); return nil }
+		set(cfg)
+	})
+	t.Cleanup(p.end)
+	return p
+}
+
+func (p *phoneDaemon) choose(to webview.Source) {
+	p.end()
+	if to.Choice != webview.FromPhone {
+		return
+	}
+	ctx, stop := context.WithCancel(context.Background())
+	done := make(chan struct{})
+	p.mu.Lock()
+	p.stop, p.done = stop, done
+	p.mu.Unlock()
+	defer close(done)
+	listen.Attend(ctx, func(ctx context.Context) (listen.Source, error) {
+		return p.OpenPhone(ctx, to.Input, func(words string) { p.State(listen.State{Code: listen.Deaf, Words: words}) })
+	}, listen.Options{}, nil, p)
+}
+
+func (p *phoneDaemon) end() {
+	p.mu.Lock()
+	stop, done := p.stop, p.done
+	p.stop, p.done = nil, nil
+	p.mu.Unlock()
+	if stop != nil {
+		stop()
+		<-done
+	}
+}
+
+// Hear passes tellings on and keeps the last ones.
+func (p *phoneDaemon) Hear(s analysis.Strike) {
+	if s.Stage == analysis.Final {
+		p.mu.Lock()
+		p.finals = append(p.finals, s)
+		p.mu.Unlock()
+	}
+	p.daemon.Hear(s)
+}
+
+func (p *phoneDaemon) Level(l listen.Level) { p.Server.Level(l) }
+
+func (p *phoneDaemon) heard() []analysis.Strike {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	return append([]analysis.Strike{}, p.finals...)
+}
+
+// heardLast reports whether the last strike lies at a frequency.
+func (p *phoneDaemon) heardLast(hz float64) bool {
+	all := p.heard()
+	return len(all) > 0 && all[len(all)-1].Heard != nil && math.Abs(float64(all[len(all)-1].Heard.Frequency.Above(analysis.Hz(hz)))) < 5
+}
+
+// fakeMic are Chromium's flags for a microphone that plays a file once.
+func fakeMic(path string) []chromedp.ExecAllocatorOption {
+	return []chromedp.ExecAllocatorOption{
+		chromedp.Flag("use-fake-device-for-media-stream", true),
+		chromedp.Flag("use-fake-ui-for-media-stream", true),
+		chromedp.Flag("use-file-for-fake-audio-capture", path+"%noloop"),
+	}
+}
+
+// A recording that a browser hears gives the strikes of the file: through
+// getUserMedia, the worklet and /ear.
+func TestBrowserPhoneHearsTheFile(t *testing.T) {
+	needBrowser(t)
+	rate, sound, path := played(t)
+	ctx := browser(t, fakeMic(path)...)
+	d := newPhoneDaemon(t, func(*webview.Config) {})
+	p := open(t, ctx, d.daemon, 390, 844, "hall")
+	p.press("#foot", "Ear here") // one tap
+	p.until("it says whose ear", `document.querySelector("#strip bdi").textContent === "this device"`)
+	p.session("the phone was chosen", func(s webview.Session) bool { return s.Source.Choice == webview.FromPhone && s.Source.Input == "here" })
+	p.picture("ear-here")
+	deadline := time.Now().Add(time.Duration(float64(len(sound))/float64(rate)*float64(time.Second)) + patience)
+	for !d.heardLast(made[len(made)-1]) && time.Now().Before(deadline) {
+		p.js(`new Promise((done) => setTimeout(done, 50))`)
+	}
+	p.key("s")
+	p.until("what was sent is told", `document.querySelector("#lent")`)
+	p.picture("ear-setup")
+	t.Log(p.text("#lent"))
+	if got := p.text("#lent"); !strings.HasSuffix(got, "Lost on the way: nothing.") {
+		t.Errorf("got %q, wanted nothing lost", got)
+	}
+	if n := ask[int](p, `document.querySelectorAll("dialog .fault").length`); n != 0 {
+		t.Errorf("got %d warnings, wanted none: everything could be switched off", n)
+	}
+	got := d.heard()
+	want := ofFile(rate, sound)
+	if len(want) < 5 || len(got) == 0 {
+		t.Fatalf("got %d strikes in the file itself and %d through the browser, wanted 5 or more", len(want), len(got))
+	}
+	if int(got[0].Rate) != rate {
+		t.Fatalf("the browser hears at %v Hz, the file has %d: they cannot be laid on each other", got[0].Rate, rate)
+	}
+	// A browser begins to hear somewhere in the silence before the first strike.
+	// What a recording leaves open of its pitch hangs on where in a hop of the ear
+	// its strike falls, so the file is heard from the same sample on.
+	if start := want[0].Onset - got[0].Onset; start >= 0 {
+		want = ofFile(rate, sound[start:])
+	} else {
+		want = ofFile(rate, append(make([]float32, -start), sound...))
+	}
+	for _, s := range want {
+		t.Logf("in the file: %8.4f s %s", float64(s.Onset)/float64(rate), pitchOf(s))
+	}
+	for _, s := range got {
+		t.Logf("heard:       %8.4f s %s", float64(s.Onset)/float64(s.Rate), pitchOf(s))
+	}
+	// Where a recording was cut its background ends too, which may or may not be
+	// taken for a faint knock; and a microphone that is opened may knock. Neither
+	// is a strike.
+	cut := func(s analysis.Strike) bool { return s.Heard == nil && s.Peak < 0.01 }
+	want, got = slices.DeleteFunc(want, cut), slices.DeleteFunc(got, cut)
+	if len(got) != len(want) {
+		t.Fatalf("heard %d strikes, wanted the file's %d", len(got), len(want))
+	}
+	sure := 0
+	for i, w := range want {
+		g := got[i]
+		apart := 1000 * (float64(g.Onset-got[0].Onset)/float64(g.Rate) - float64(w.Onset-want[0].Onset)/float64(rate))
+		if math.Abs(apart) > 5 {
+			t.Errorf("strike %d: its onset lies %.2f ms beside the file's, wanted within 5", i, apart)
+		}
+		if (g.Heard == nil) != (w.Heard == nil) {
+			t.Errorf("strike %d: heard %s, wanted %s", i, pitchOf(g), pitchOf(w))
+		} else if g.Heard != nil {
+			cents := float64(g.Heard.Frequency.Above(w.Heard.Frequency))
+			// A pitch left open by more than half a cent depends on where in a hop
+			// the strike falls: there twice what both leave open.
+			most := 0.5
+			if open := math.Hypot(float64(w.Heard.Sigma), float64(g.Heard.Sigma)); open > 0.5 {
+				most = 2 * open
+			} else {
+				sure++
+			}
+			t.Logf("strike %d: onset %+.3f ms, heard %+.4f c beside the file's", i, apart, cents)
+			if math.Abs(cents) > most {
+				t.Errorf("strike %d: heard %s, wanted %s within %.1f c; apart %.2f c", i, pitchOf(g), pitchOf(w), most, cents)
+			}
+		}
+	}
+	if sure < len(made) {
+		t.Errorf("%d strikes could be held to half a cent, wanted %d or more", sure, len(made))
+	}
+	for i, f := range made {
+		g := got[len(got)-len(made)+i]
+		if g.Heard == nil || math.Abs(float64(g.Heard.Frequency.Above(analysis.Hz(f)))) > 0.5 {
+			t.Errorf("heard %s, wanted the %.2f Hz it was made of within 0.5 c", pitchOf(g), f)
+		}
+	}
+	p.js(`document.querySelector("dialog").close()`)
+	p.press("#foot", "Stop the ear")
+	p.until("the page says that nobody listens", `/link|No phone/.test(document.querySelector("#sub").textContent) || document.querySelector("#answer").textContent.includes("nothing")`)
+	p.faultless()
+}
+
+// What the browser does to the sound is told plainly where it cannot be
+// switched off.
+func TestBrowserPhoneWarnsOfAlteredSound(t *testing.T) {
+	needBrowser(t)
+	_, _, path := played(t)
+	ctx := browser(t, fakeMic(path)...)
+	d := newPhoneDaemon(t, func(*webview.Config) {})
+	p := open(t, ctx, d.daemon, 1280, 800, "shop")
+	p.js(`void (window.ask = navigator.mediaDevices.getUserMedia.bind(navigator.mediaDevices), navigator.mediaDevices.getUserMedia = async (c) => {
+		const stream = await ask(c);
+		for (const track of stream.getTracks()) track.getSettings = () => ({ sampleRate: 48000, echoCancellation: false, noiseSuppression: true });
+		return stream;
+	})`)
+	p.press("#foot", "Ear here")
+	p.until("the strip marks it", `/this device, altered/.test(document.querySelector("#strip").textContent)`)
+	p.key("s")
+	p.until("the warning", `/does not switch off noise suppression, automatic gain: loudness and how long/.test(document.querySelector("dialog .fault")?.textContent)`)
+	p.picture("ear-altered")
+	p.faultless()
+}
+
+// A line that breaks comes back by itself, and what could not be sent is told.
+func TestBrowserPhoneComesBack(t *testing.T) {
+	needBrowser(t)
+	_, _, path := played(t)
+	ctx := browser(t, fakeMic(path)...)
+	d := newPhoneDaemon(t, func(*webview.Config) {})
+	p := open(t, ctx, d.daemon, 1280, 800, "hall")
+	p.js(`void (window.ears = [], window.WebSocket = class extends WebSocket { constructor(...a) { super(...a); if (/ear$/.test(a[0])) ears.push(this); } })`)
+	p.press("#foot", "Ear here")
+	p.until("the ear", `document.querySelector("#strip bdi").textContent === "this device"`)
+	p.js(`ears[0].close()`)
+	p.until("another line", `ears.length === 2 && document.querySelector("#strip bdi").textContent === "this device"`)
+	p.key("s")
+	p.until("what was not sent is told", `/Lost on the way: \d+ ms/.test(document.querySelector("#lent")?.textContent)`)
+	t.Log(p.text("#lent"))
+	p.faultless()
+}
+
+// A page that may not hear says so, and why.
+func TestBrowserPhoneRefused(t *testing.T) {
+	ctx := browser(t, chromedp.Flag("deny-permission-prompts", true))
+	d := newPhoneDaemon(t, func(*webview.Config) {})
+	p := open(t, ctx, d.daemon, 1280, 800, "hall")
+	p.js(`void (navigator.mediaDevices.getUserMedia = () => Promise.reject(new DOMException("denied", "NotAllowedError")))`)
+	p.press("#foot", "Ear here")
+	p.key("s")
+	p.until("it says why", `/does not let this page hear/.test(document.querySelector("dialog .fault")?.textContent)`)
+	p.faultless()
+}
