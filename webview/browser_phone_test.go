@@ -40,7 +40,7 @@ func played(t *testing.T) (rate int, sound []float32, path string) {
 			sound = append(sound, float32(room.NormFloat64()*1e-4))
 		}
 	}
-	for _, name := range []string{"bell_desk.wav", "marimba_c3.wav", "tabla_na.wav"} {
+	for _, name := range []string{"bell_desk.wav", "marimba_c3.wav"} {
 		var recorded []float32
 		if rate, recorded = readWAV(t, filepath.Join("../testdata/strikes", name)); sound == nil {
 			pause(quietFirst)
@@ -139,6 +139,7 @@ type phoneDaemon struct {
 	*daemon
 	mu     sync.Mutex
 	finals []analysis.Strike
+	tape   []float32 // what the phone sent, by its place on the sample clock
 	stop   context.CancelFunc
 	done   chan struct{}
 }
@@ -167,8 +168,51 @@ func (p *phoneDaemon) choose(to webview.Source) {
 	p.mu.Unlock()
 	defer close(done)
 	listen.Attend(ctx, func(ctx context.Context) (listen.Source, error) {
-		return p.OpenPhone(ctx, to.Input, func(words string) { p.State(listen.State{Code: listen.Deaf, Words: words}) })
+		source, err := p.OpenPhone(ctx, to.Input, func(words string) { p.State(listen.State{Code: listen.Deaf, Words: words}) })
+		return taped{source, p}, err
 	}, listen.Options{}, nil, p)
+}
+
+// taped is a source that keeps what it gives.
+type taped struct {
+	listen.Source
+	p *phoneDaemon
+}
+
+func (s taped) Next(ctx context.Context) (analysis.Block, error) {
+	b, err := s.Source.Next(ctx)
+	if err == nil {
+		s.p.mu.Lock()
+		for s.p.tape = s.p.tape[:min(int64(len(s.p.tape)), b.Start)]; int64(len(s.p.tape)) < b.Start; {
+			s.p.tape = append(s.p.tape, 0)
+		}
+		for _, x := range b.Samples {
+			s.p.tape = append(s.p.tape, float32(x))
+		}
+		s.p.mu.Unlock()
+	}
+	return b, err
+}
+
+// laid finds where in the tape a sound begins (negative: before the tape did),
+// by 512 samples of it from loud on, and how far the two are apart at most from
+// there to the end of either.
+func (p *phoneDaemon) laid(sound []float32, loud, most int) (start int, apart float64) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	beside := func(at, from, to int, enough float64) (worst float64) {
+		for i := from; i < to && worst < enough; i++ {
+			worst = max(worst, math.Abs(float64(p.tape[at+i]-sound[i])))
+		}
+		return worst
+	}
+	nearest := math.Inf(1)
+	for at := max(-most, -loud); at <= min(most, len(p.tape)-loud-512); at++ {
+		if d := beside(at, loud, loud+512, nearest); d < nearest {
+			start, nearest = at, d
+		}
+	}
+	return start, beside(start, loud, min(len(sound), len(p.tape)-start), math.Inf(1))
 }
 
 func (p *phoneDaemon) end() {
@@ -249,13 +293,19 @@ func TestBrowserPhoneHearsTheFile(t *testing.T) {
 	if int(got[0].Rate) != rate {
 		t.Fatalf("the browser hears at %v Hz, the file has %d: they cannot be laid on each other", got[0].Rate, rate)
 	}
-	// A browser begins to hear somewhere in the silence before the first strike.
+	// Nothing may happen to the sound on the way: it is the file's, but for the
+	// rounding between 16 bits and float, which is one step at most.
+	start, apart := d.laid(sound, int(want[0].Onset), quietFirst*rate)
+	t.Logf("the browser began to hear %d samples into the file; from the first strike on the two are %.2g apart at most", -start, apart)
+	if apart > 1.0/32768 {
+		t.Errorf("what came is up to %.2g beside the file, wanted 1/32768 at most", apart)
+	}
 	// What a recording leaves open of its pitch hangs on where in a hop of the ear
 	// its strike falls, so the file is heard from the same sample on.
-	if start := want[0].Onset - got[0].Onset; start >= 0 {
-		want = ofFile(rate, sound[start:])
+	if start <= 0 {
+		want = ofFile(rate, sound[-start:])
 	} else {
-		want = ofFile(rate, append(make([]float32, -start), sound...))
+		want = ofFile(rate, append(make([]float32, start), sound...))
 	}
 	for _, s := range want {
 		t.Logf("in the file: %8.4f s %s", float64(s.Onset)/float64(rate), pitchOf(s))
