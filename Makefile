@@ -48,3 +48,7 @@ kill:
 
 accuracy:
 	@go run ./cmd/ringwell accuracy
+
+# The same for water and temperature.
+bench-accuracy:
+	@go run ./cmd/ringwell accuracy --bench

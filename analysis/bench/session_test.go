@@ -256,15 +256,24 @@ func TestBadJobs(t *testing.T) {
 }
 
 func TestTold(t *testing.T) {
+	sound := func(basis analysis.Basis, partials ...analysis.Partial) analysis.Strike {
+		return analysis.Strike{Heard: &analysis.Pitch{Frequency: 440, Basis: basis}, Partials: partials}
+	}
+	ground := analysis.Partial{Frequency: 440, T60: 2, SigmaT60: .02}
+	held := analysis.Partial{Frequency: 440}
+	third := analysis.Partial{Frequency: 1320, Level: -10}
 	for name, row := range map[string]struct {
 		strike analysis.Strike
 		way    Way
 		ok     bool
 	}{
-		"struck": {analysis.Strike{Heard: &analysis.Pitch{Basis: analysis.OnPartial}}, Struck, true},
-		"bell":   {analysis.Strike{Heard: &analysis.Pitch{Basis: analysis.StrikeNote}}, Struck, true},
-		"blown":  {analysis.Strike{Heard: &analysis.Pitch{Basis: analysis.Periodic}}, Blown, true},
-		"knock":  {analysis.Strike{}, "", false},
+		"a wall's second mode":         {sound(analysis.OnPartial, held, analysis.Partial{Frequency: 1210, Level: -12}), Struck, true},
+		"one that rings down":          {sound(analysis.OnPartial, ground, third), Struck, true},
+		"a strike note":                {sound(analysis.StrikeNote, analysis.Partial{Frequency: 880}), Struck, true},
+		"followed by its period":       {sound(analysis.Periodic, held, third), Blown, true},
+		"a held tone of harmonics":     {sound(analysis.OnPartial, held, third), Blown, true},
+		"a decay that is hardly known": {sound(analysis.OnPartial, analysis.Partial{Frequency: 440, T60: 9, SigmaT60: 3}), Blown, true},
+		"a knock":                      {analysis.Strike{}, "", false},
 	} {
 		if way, ok := Told(row.strike); way != row.way || ok != row.ok {
 			t.Errorf("%s: got %q %v, wanted %q %v", name, way, ok, row.way, row.ok)

@@ -6,10 +6,12 @@ import (
 	"time"
 
 	"ringwell/analysis/accuracy"
+	"ringwell/analysis/trial"
 )
 
 type accuracyCommand struct {
 	Seed   uint64        `env:"-" default:"1" help:"The same seed and budget give the same table. (${default})"`
+	Bench  bool          `env:"-" help:"The bench in place of the ear: seeded players with water, and days of temperature."`
 	Budget time.Duration `env:"-" default:"4m" help:"How long it may take on two cores, roughly. (${default})"`
 }
 
@@ -25,7 +27,13 @@ func (c *accuracyCommand) Validate() error {
 // is known.
 func (c *accuracyCommand) Run(ctx context.Context, std stdio) error {
 	done := make(chan error, 1)
-	go func() { done <- accuracy.Run(std.out, c.Seed, c.Budget) }()
+	go func() {
+		if c.Bench {
+			done <- trial.Run(std.out, c.Seed, c.Budget.Minutes()/4)
+			return
+		}
+		done <- accuracy.Run(std.out, c.Seed, c.Budget)
+	}()
 	select {
 	case err := <-done:
 		return err

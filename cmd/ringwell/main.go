@@ -10,12 +10,14 @@ import (
 	"log/slog"
 	"os"
 	"os/signal"
+	"strings"
 	"syscall"
 
 	"github.com/alecthomas/kong"
 
 	"ringwell/analysis"
 	"ringwell/analysis/instrument"
+	"ringwell/analysis/physics/material"
 )
 
 func main() {
@@ -50,6 +52,7 @@ type program struct {
 	Accuracy  accuracyCommand  `cmd:"" help:"Print how near the ear comes to what is possible, on sounds whose truth is known."`
 	Wanted    wantedCommand    `cmd:"" help:"Check a list of what is wanted."`
 	Shelf     shelfCommand     `cmd:"" help:"Look after the shelf: what was kept of objects, their voices and strikes."`
+	Bench     benchCommand     `cmd:"" help:"Bring vessels to notes with water; tell what temperature does."`
 	Inputs    inputsCommand    `cmd:"" help:"List the inputs of this machine."`
 	Devices   devicesCommand   `cmd:"" help:"List the devices that were paired with the page, or remove one."`
 	Licences  licencesCommand  `cmd:"" help:"Print the licences of all that is bundled."`
@@ -109,7 +112,7 @@ func newParser(p *program, file *settingsFile, std stdio) (*kong.Kong, error) {
 			clean(settingsPath())+". A flag goes before the environment, that before the file."),
 		kong.Vars{
 			"version": version(), "page": defaultPage, "share": fmt.Sprint(sharePort), "instrument": instrument.Default,
-			"kinds": kindNames(), "shelf": clean(shelfPath()), "clock": fmt.Sprint(analysis.UncalibratedClockPPM),
+			"kinds": kindNames(), "materials": strings.Join(material.Names(), ", "), "shelf": clean(shelfPath()), "clock": fmt.Sprint(analysis.UncalibratedClockPPM),
 		},
 		kong.Writers(std.out, std.err),
 		kong.Exit(func(code int) { panic(exited(code)) }),
