@@ -11,6 +11,7 @@ import (
 	"github.com/chromedp/chromedp/kb"
 
 	"ringwell/analysis"
+	"ringwell/analysis/listen"
 	"ringwell/webview"
 )
 
@@ -258,4 +259,35 @@ func TestBrowserHuntLooks(t *testing.T) {
 			}
 		}
 	}
+}
+
+// Whatever somebody typed elsewhere is text on the page: in the list, its
+// faults, the names of strikes and of devices, and the source's own words.
+func TestBrowserHuntHostileWords(t *testing.T) {
+	const hostile = `<img src=x onerror=faults.push("ran")><script>faults.push("ran")</script> "quoted" \x1b[31m`
+	ctx := browser(t)
+	d := newDaemon(t, "127.0.0.1:0")
+	d.WriteWanted("A4\n" + hostile + "\nD5 # " + hostile + "\n")
+	p := open(t, ctx, d, 390, 844, "shop")
+	d.State(listen.State{Code: listen.Deaf, Source: hostile, Rate: 48000, Words: hostile})
+	p.until("what the source says", `document.querySelector("#sub").textContent.includes("<script>")`)
+	d.hears("hearing", "")
+	d.Hear((&strikes{n: 10}).at(440))
+	p.hunts()
+	p.says("Yes: A4")
+	p.key("k")
+	p.wanted("found", func(w webview.Wanted) bool { return len(w.Places[0].Fills) == 1 })
+	id := d.Wanted().Places[0].Fills[0].Strike
+	if got := ask[int](p, fmt.Sprintf(`fetch("/api/token").then((r) => r.json()).then((t) => fetch("/api/strikes/%s/name", { method: "POST", headers: { "Content-Type": "application/json", "X-Ringwell-Token": t.token }, body: JSON.stringify({ name: %q }) })).then((r) => r.status)`, id, hostile[:70])); got != 200 {
+		t.Fatalf("naming the strike: got %d", got)
+	}
+	p.until("the name is text in the row", `document.querySelector(".wanted .read").textContent.includes("<img")`)
+	p.key("e")
+	p.until("the line is text in the field and its fault", `document.querySelector("#list")?.value.includes("<script>") && /<img/.test(document.querySelector("#list-faults").textContent)`)
+	p.picture("hunt-hostile")
+	p.shows(map[string]int{"img": 0, "main script": 0})
+	if w := ask[int](p, `document.documentElement.scrollWidth`); w > 390 {
+		t.Errorf("got a page %d px wide, wanted at most 390", w)
+	}
+	p.faultless()
 }

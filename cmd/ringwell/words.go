@@ -96,7 +96,7 @@ func answer(s webview.Strike, ref analysis.Hz) string {
 		return "no pitch"
 	}
 	key, cents := instrument.Nearest(analysis.Hz(s.Heard.Frequency), ref)
-	text := beside(instrument.Label(key), float64(cents), doubt(s.Heard.Sigma, s.ClockPPM))
+	text := beside(spelt(instrument.Label(key)), float64(cents), doubt(s.Heard.Sigma, s.ClockPPM))
 	text += ", " + hertz(s.Heard.Frequency, s.Heard.Sigma)
 	switch s.Heard.Basis {
 	case analysis.StrikeNote:
@@ -106,7 +106,7 @@ func answer(s webview.Strike, ref analysis.Hz) string {
 	}
 	if s.Second != nil && s.Second.Frequency > 0 {
 		key, _ := instrument.Nearest(analysis.Hz(s.Second.Frequency), ref)
-		text += ", though some hear " + instrument.Label(key)
+		text += ", though some hear " + spelt(instrument.Label(key))
 	}
 	return text
 }
@@ -135,7 +135,7 @@ func where(s webview.Strike, ref analysis.Hz) string {
 	l, u := s.Landing, doubt(s.Heard.Sigma, s.ClockPPM)
 	name := clean(l.Instrument)
 	if l.Aim == "note" || l.Aim == "nearest" && l.Bend != 0 {
-		aim := l.Note
+		aim := spelt(l.Note)
 		if l.Bend != 0 {
 			aim += " bent " + signed(l.Bend)
 		}
@@ -144,13 +144,13 @@ func where(s webview.Strike, ref analysis.Hz) string {
 	_, cents := instrument.Nearest(analysis.Hz(s.Heard.Frequency), ref)
 	switch {
 	case l.Inside && math.Abs(l.Cents-float64(cents)) >= finestCents/2: // a post that stands elsewhere
-		return name + ": " + beside(clean(l.Note), l.Cents, u) + written(l)
+		return name + ": " + beside(clean(spelt(l.Note)), l.Cents, u) + written(l)
 	case l.Inside:
-		return name + ": " + clean(l.Note) + written(l)
+		return name + ": " + clean(spelt(l.Note)) + written(l)
 	case l.Edge != nil && l.Edge.Cents > 0:
-		return "above the " + name + ": " + digits(l.Edge.Cents, u, 10) + " c over its " + l.Edge.Note
+		return "above the " + name + ": " + digits(l.Edge.Cents, u, 10) + " c over its " + spelt(l.Edge.Note)
 	case l.Edge != nil:
-		return "below the " + name + ": " + digits(-l.Edge.Cents, u, 10) + " c under its " + l.Edge.Note
+		return "below the " + name + ": " + digits(-l.Edge.Cents, u, 10) + " c under its " + spelt(l.Edge.Note)
 	}
 	return name + ": no note near"
 }
@@ -249,4 +249,20 @@ func count(n int, thing string) string {
 // trimmed writes x with the decimals it has and no more, at most three.
 func trimmed(x float64) string {
 	return strings.TrimRight(strings.TrimRight(strconv.FormatFloat(x, 'f', 3, 64), "0"), ".")
+}
+
+// spelt is a note as the page calls it, too: of the black keys C, F and G are
+// sharp, E and B flat (common practice, no source). A label of its own, as a
+// prepared string may have, stays as it is.
+func spelt(label string) string {
+	if len(label) < 3 || strings.Trim(label[2:], "-0123456789") != "" {
+		return label
+	}
+	switch label[:2] {
+	case "D#":
+		return "Eb" + label[2:]
+	case "A#":
+		return "Bb" + label[2:]
+	}
+	return label
 }

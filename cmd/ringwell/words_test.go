@@ -43,7 +43,7 @@ func TestLine(t *testing.T) {
 		{"aimed beside the note", "vibraphone", instrument.Aim{Bend: 30, Tolerance: 5}, nil,
 			"A4, 12.3 c high ±0.4, 443.1 Hz; vibraphone: A4 bent +30.0: 17.7 c low ±0.4; partials 443.1 Hz beating 1.4 a second, 1214 Hz, 2400 Hz; rings 1.9 s"},
 		{"aimed at a note", "vibraphone", instrument.Aim{Key: &a4}, func(s *analysis.Strike) { s.Heard.Frequency = 466.1637; s.Partials = nil },
-			"A#4 ±0.4 c, 466.2 Hz; vibraphone: A4: 100.0 c high ±0.4"},
+			"Bb4 ±0.4 c, 466.2 Hz; vibraphone: A4: 100.0 c high ±0.4"},
 		{"open strings", "violin strings", instrument.Aim{}, func(s *analysis.Strike) { s.Heard.Frequency = 500; s.Partials = nil },
 			"B4, 21.3 c high ±0.4, 500.0 Hz; violin strings: A4, 221.3 c high ±0.4"},
 		{"below the instrument", "vibraphone", instrument.Aim{}, func(s *analysis.Strike) { s.Heard.Frequency = 110; s.Partials = nil },
@@ -128,6 +128,16 @@ func TestLineIsOneLine(t *testing.T) {
 		got := line(webview.StrikeForm(s, in, instrument.Aim{Bend: analysis.Cents(rng.IntN(3) - 1)}), in.Reference)
 		if got == "" || strings.ContainsAny(got, "\n\r\x1b") || strings.Contains(got, "NaN") || strings.Contains(got, "Inf") {
 			t.Fatalf("%+v: %q", s, got)
+		}
+	}
+}
+
+func TestSpelt(t *testing.T) {
+	for label, want := range map[string]string{
+		"D#6": "Eb6", "A#-1": "Bb-1", "F#5": "F#5", "C4": "C4", "A#4 bolt": "A#4 bolt", "D#": "D#", "": "",
+	} {
+		if got := spelt(label); got != want {
+			t.Errorf("%q: got %q, wanted %q as the page spells it", label, got, want)
 		}
 	}
 }

@@ -66,7 +66,7 @@ var j=class extends Error{},we=(e,t,n)=>{throw new j(`${n}: got ${JSON.stringify
     <p class="note">${e.plusMinus}</p>
     <p class="narrow"><button @click=${()=>n.show({dialog:"cautions"})}>${e.cautions}</button></p>
     <p class="note"><a href="licences.txt">${e.licences}</a></p>
-  </section>`}function ie(e,t,n,r){return h`<label>${e}<select @change=${s=>r(ci(s))}>${t.map(([s,o])=>h`<option value=${s} ?selected=${s===n}>${o}</option>`)}</select></label>`}function nn(e,t,n,r,s,o){return h`<label>${e}<input type="number" min=${n} max=${r} step=${s} .value=${String(t)} @change=${i=>di(i,o)}></label>`}function cs(e){let{t,view:n,deeds:r}=e;if(!n.dialog)return g;let[s,o]={setup:()=>[t.setup,us(e)],keys:()=>[t.keys,gi(e)],cautions:()=>[t.cautions,bi(e)]}[n.dialog](),i=()=>r.show({dialog:null}),a=l=>l.target===l.currentTarget&&i();return h`<dialog class=${n.dialog} aria-labelledby="dialog-title" @close=${i} @click=${a}>
+  </section>`}function ie(e,t,n,r){return h`<label>${e}<select @change=${s=>r(ci(s))}>${t.map(([s,o])=>h`<option value=${s} ?selected=${s===n}>${o}</option>`)}</select></label>`}function nn(e,t,n,r,s,o){return h`<label>${e}<input type="number" min=${n} max=${r} step=${s} .value=${String(t)} @change=${i=>di(i,o)}></label>`}function cs(e){let{t,view:n,deeds:r}=e;if(!n.dialog||e.state.link==="shut")return g;let[s,o]={setup:()=>[t.setup,us(e)],keys:()=>[t.keys,gi(e)],cautions:()=>[t.cautions,bi(e)]}[n.dialog](),i=()=>r.show({dialog:null}),a=l=>l.target===l.currentTarget&&i();return h`<dialog class=${n.dialog} aria-labelledby="dialog-title" @close=${i} @click=${a}>
     <div class="sheet">
       <header><h2 id="dialog-title">${s}</h2><button @click=${i}>${t.close}</button></header>
       ${o}

@@ -6,7 +6,7 @@ import { setup } from "./setup.ts";
 
 export function dialogs(app: App): TemplateResult | typeof nothing {
   const { t, view, deeds } = app;
-  if (!view.dialog) return nothing;
+  if (!view.dialog || app.state.link === "shut") return nothing; // nothing can be set any more
   const [title, body] = { setup: () => [t.setup, setup(app)], keys: () => [t.keys, keys(app)], cautions: () => [t.cautions, cautions(app)] }[view.dialog]();
   const close = () => deeds.show({ dialog: null });
   const outside = (e: MouseEvent) => e.target === e.currentTarget && close();
