@@ -107,6 +107,12 @@ func emptyRows(tx *sql.Tx, before, object string, gone *Emptied) error {
 	if _, err := tx.Exec(`DELETE FROM recording WHERE NOT EXISTS (SELECT 1 FROM strike WHERE strike.recording = recording.hash)`); err != nil {
 		return err
 	}
+	// A file whose strikes are gone may be heard anew: their IDs begin with its
+	// content and a hyphen, after which comes the full stop.
+	if _, err := tx.Exec(`DELETE FROM heard_file WHERE strikes > 0 AND NOT EXISTS
+		(SELECT 1 FROM strike WHERE strike.id >= content || '-' AND strike.id < content || '.')`); err != nil {
+		return err
+	}
 	res, err := tx.Exec(`DELETE FROM photo WHERE NOT EXISTS (SELECT 1 FROM object WHERE object.photo = photo.hash)`)
 	if err != nil {
 		return err

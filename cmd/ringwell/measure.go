@@ -22,9 +22,10 @@ import (
 )
 
 type measureCommand struct {
-	Files   []string `arg:"" name:"file" help:"Recordings: WAV or FLAC."`
+	Files   []string `arg:"" name:"file" help:"Recordings, WAV or FLAC, or folders of them."`
 	JSON    bool     `name:"json" env:"-" help:"One JSON object a line and a file."`
 	Channel int      `env:"-" placeholder:"N" help:"The channel to listen to, counted from 1. (the loudest)"`
+	Keep    bool     `env:"-" help:"Keep every strike on the shelf; a file is an object of its name, a folder within a folder one of its."`
 	Wanted  string   `env:"-" placeholder:"FILE" help:"A wanted list to hold the strikes against."`
 	shelfPlace
 	held
@@ -47,7 +48,18 @@ func (c *measureCommand) Run(ctx context.Context, std stdio, log *slog.Logger) e
 	if err != nil {
 		return err
 	}
+	if c.Keep {
+		if c.JSON || c.Wanted != "" {
+			return errors.New("--keep puts strikes on the shelf and prints none of them: leave out --json and --wanted")
+		}
+		return c.keepAll(ctx, std)
+	}
 	failed := false
+	files, err := filesOf(c.Files)
+	if err != nil {
+		return err
+	}
+	c.Files = files
 	if c.Wanted != "" {
 		list, readable, err := readWanted(c.Wanted, std.err)
 		if err != nil {

@@ -28,8 +28,8 @@ func (shelfCheck) Run(ctx context.Context, p *program, std stdio) error {
 		for _, f := range report.Strangers {
 			fmt.Fprintf(std.err, "Not the shelf's: %s\n", clean(f))
 		}
-		fmt.Fprintf(std.out, "%s, %s, %s, %s of %.1f MB.\n", counted(report.Objects, "object"), counted(report.Voices, "voice"),
-			counted(report.Strikes, "strike"), counted(report.Recordings, "recording"), float64(report.Bytes)/1e6)
+		fmt.Fprintf(std.out, "%s, %s, %s, %s of %.1f MB.\n", count(report.Objects, "object"), count(report.Voices, "voice"),
+			count(report.Strikes, "strike"), count(report.Recordings, "recording"), float64(report.Bytes)/1e6)
 		if !report.Sound() {
 			fmt.Fprintln(std.err, "Keep the folder as it is, and restore a backup into another with: ringwell shelf restore FILE --shelf NEW-FOLDER")
 			return errTold

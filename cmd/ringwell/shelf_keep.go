@@ -52,7 +52,7 @@ func (c *shelfKeep) Run(ctx context.Context, p *program, std stdio) error {
 				fmt.Fprintln(std.err, clean(err.Error()))
 				continue
 			}
-			fmt.Fprintf(std.out, "%s: %s of %s, %s\n", clean(file), counted(n, "strike"), clean(o.Name), voiceWords(v))
+			fmt.Fprintf(std.out, "%s: %s of %s, %s\n", clean(file), count(n, "strike"), clean(o.Name), voiceWords(v))
 		}
 		if failed {
 			return errTold
@@ -77,10 +77,6 @@ func (c *shelfKeep) voice(ctx context.Context, s *catalogue.Shelf, o catalogue.O
 }
 
 func (c *shelfKeep) keep(ctx context.Context, s *catalogue.Shelf, v catalogue.Voice, kind analysis.Kind, file string) (int, error) {
-	info, err := os.Stat(file)
-	if err != nil {
-		return 0, err
-	}
 	content, err := contentOf(file)
 	if err != nil {
 		return 0, err
@@ -88,7 +84,18 @@ func (c *shelfKeep) keep(ctx context.Context, s *catalogue.Shelf, v catalogue.Vo
 	if c.held.Kind != nil {
 		kind = c.kind()
 	}
-	heard, err := hearFile(ctx, file, listen.Options{Source: file, Kind: kind, ClockPPM: c.clockPPM()})
+	as := catalogue.Kept{Voice: v.ID, Temperature: c.Celsius, Room: c.Room, Input: "recording", Analysis: release}
+	heard, _, err := hearFile(ctx, file, listen.Options{Source: file, Kind: kind, ClockPPM: c.clockPPM()})
+	if err != nil {
+		return 0, err
+	}
+	return keepHeard(ctx, s, as, file, content, heard)
+}
+
+// keepHeard keeps the strikes of a file, and notes that all of them are kept.
+// It returns how many it has.
+func keepHeard(ctx context.Context, s *catalogue.Shelf, as catalogue.Kept, file, content string, heard []struck) (int, error) {
+	info, err := os.Stat(file)
 	if err != nil {
 		return 0, err
 	}
@@ -98,17 +105,18 @@ func (c *shelfKeep) keep(ctx context.Context, s *catalogue.Shelf, v catalogue.Vo
 		if err != nil {
 			return n, fmt.Errorf("%s: strike %d: %w", file, n+1, err)
 		}
-		k := catalogue.Kept{Strike: h.Strike, Voice: v.ID, Frame: int64(onset), Temperature: c.Celsius, Room: c.Room, Input: "recording", Analysis: release}
+		k := as
+		k.Strike, k.Frame = h.Strike, int64(onset)
 		k.ID = fmt.Sprintf("%s-%d", content, n+1)
 		k.Source = lastOf(file)
 		// A recording does not say when it was made; the file's own time is the
 		// nearest there is.
 		k.Time = info.ModTime().Add(h.Rate.Duration(h.Onset)).UTC().Truncate(time.Millisecond)
 		if err := s.Keep(ctx, k, data); err != nil {
-			return n, err
+			return n, fmt.Errorf("%s: strike %d: %w", file, n+1, err)
 		}
 	}
-	return len(heard), nil
+	return len(heard), s.AddHeardFile(ctx, catalogue.HeardFile{Content: content, Name: lastOf(file), Strikes: len(heard)})
 }
 
 // contentOf is what a file holds, in a short text: the first 96 bits of its
@@ -151,7 +159,7 @@ func (shelfRemeasure) Run(ctx context.Context, p *program, std stdio) error {
 				after = k.ID
 				switch err := remeasure(ctx, s, k); {
 				case ctx.Err() != nil:
-					return fmt.Errorf("interrupted after %s; ask again to go on", counted(done, "strike"))
+					return fmt.Errorf("interrupted after %s; ask again to go on", count(done, "strike"))
 				case err != nil:
 					failed++
 					fmt.Fprintf(std.err, "strike %s stays as it was: %s\n", clean(k.ID), clean(err.Error()))
@@ -159,9 +167,9 @@ func (shelfRemeasure) Run(ctx context.Context, p *program, std stdio) error {
 					done++
 				}
 			}
-			fmt.Fprintf(std.err, "%s measured again\n", counted(done, "strike"))
+			fmt.Fprintf(std.err, "%s measured again\n", count(done, "strike"))
 		}
-		fmt.Fprintf(std.out, "%s measured again, %d stay as they were.\n", counted(done, "strike"), failed)
+		fmt.Fprintf(std.out, "%s measured again, %d stay as they were.\n", count(done, "strike"), failed)
 		if failed > 0 {
 			return errTold
 		}
@@ -184,7 +192,7 @@ func remeasure(ctx context.Context, s *catalogue.Shelf, k catalogue.Kept) error 
 	if _, err := s.Recording(k.Recording); err != nil { // it is what it was
 		return err
 	}
-	heard, err := hearFile(ctx, s.RecordingFile(k.Recording), listen.Options{Source: k.Source, Kind: o.Kind, ClockPPM: k.ClockPPM})
+	heard, _, err := hearFile(ctx, s.RecordingFile(k.Recording), listen.Options{Source: k.Source, Kind: o.Kind, ClockPPM: k.ClockPPM})
 	if err != nil {
 		return err
 	}

@@ -59,7 +59,7 @@ func listObject(ctx context.Context, r *catalogue.Reader, t *tabwriter.Writer, o
 		if err != nil && !errors.Is(err, fs.ErrNotExist) {
 			return err
 		}
-		fmt.Fprintf(t, "  %s\t%s\t%s\t%s\t%s\n", voiceWords(v), hzWords(f.Pitch, f.Spread), ringWords(f.Ring), counted(f.Strikes, "strike"), "")
+		fmt.Fprintf(t, "  %s\t%s\t%s\t%s\t%s\n", voiceWords(v), hzWords(f.Pitch, f.Spread), ringWords(f.Ring), count(f.Strikes, "strike"), "")
 	}
 	return nil
 }
@@ -95,13 +95,6 @@ func ringWords(t60 float64) string {
 		return ""
 	}
 	return digits(t60, t60/10, 0.1) + " s" // no ring is known to better than a tenth of it
-}
-
-func counted(n int, what string) string {
-	if n == 1 {
-		return "1 " + what
-	}
-	return fmt.Sprintf("%d %ss", n, what)
 }
 
 type shelfAdd struct {
@@ -223,8 +216,8 @@ func (c *shelfEmpty) Run(ctx context.Context, p *program, std stdio) error {
 		}
 		gone, err := s.Empty(ctx, time.Now().Add(time.Second), id) // what was put away in this second goes too
 		if err == nil {
-			fmt.Fprintf(std.out, "Removed for good: %s, %s, %s, %s.\n", counted(gone.Objects, "object"), counted(gone.Voices, "voice"),
-				counted(gone.Strikes, "strike"), counted(gone.Recordings, "recording"))
+			fmt.Fprintf(std.out, "Removed for good: %s, %s, %s, %s.\n", count(gone.Objects, "object"), count(gone.Voices, "voice"),
+				count(gone.Strikes, "strike"), count(gone.Recordings, "recording"))
 		}
 		return err
 	})

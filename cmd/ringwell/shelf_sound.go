@@ -44,15 +44,30 @@ func (h *hearings) Keep(s analysis.Strike, sound []float32) {
 	h.all = append(h.all, struck{s, append([]float32(nil), sound...)})
 }
 
-// hearFile hears a recording to its end.
-func hearFile(ctx context.Context, path string, o listen.Options) ([]struck, error) {
+// hearFile hears a recording to its end, and says how many seconds it lasts.
+func hearFile(ctx context.Context, path string, o listen.Options) (heard []struck, seconds float64, err error) {
 	r, err := audio.OpenRecording(path, audio.RecordingOptions{})
 	if err != nil {
-		return nil, err
+		return nil, 0, err
 	}
 	defer r.Close()
 	o.LSB = r.LSB()
 	var h hearings
-	err = listen.Attend(ctx, func(context.Context) (listen.Source, error) { return r, nil }, o, nil, &h)
-	return h.all, err
+	timed := &timedSource{Source: r}
+	err = listen.Attend(ctx, func(context.Context) (listen.Source, error) { return timed, nil }, o, nil, &h)
+	return h.all, r.Rate().Seconds(timed.end), err
+}
+
+// timedSource notes how far its source has come.
+type timedSource struct {
+	listen.Source
+	end int64
+}
+
+func (t *timedSource) Next(ctx context.Context) (analysis.Block, error) {
+	b, err := t.Source.Next(ctx)
+	if err == nil {
+		t.end = b.Start + int64(len(b.Samples))
+	}
+	return b, err
 }
