@@ -19,6 +19,9 @@ type shelfCommand struct {
 	State     shelfState     `cmd:"" help:"Say how an object is: whole, suspect, cracked, broken, lent or lost."`
 	Photo     shelfPhoto     `cmd:"" help:"Give an object a photo."`
 	Find      shelfFind      `cmd:"" help:"List the voices that lie near a note or a frequency, or are so or so."`
+	Alike     shelfAlike     `cmd:"" help:"List what is most like an object, to replace it."`
+	Pairs     shelfPairs     `cmd:"" help:"List pairs that beat when struck together."`
+	CallOver  shelfCallOver  `cmd:"" help:"Before a concert: strike each object once and be told who is missing, moved or suspect."`
 	Away      shelfAway      `cmd:"" help:"Put an object away; it can be taken back until the shelf is emptied of it."`
 	Back      shelfBack      `cmd:"" help:"Take back an object that was put away."`
 	Empty     shelfEmpty     `cmd:"" help:"List what was put away; given a name, or all, remove it for good."`

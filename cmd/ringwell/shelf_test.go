@@ -202,3 +202,38 @@ func TestShelfKeep(t *testing.T) {
 		t.Errorf("no recording: got status %d, %q, want %d and one line", status, complaints, exitFault)
 	}
 }
+
+// A group is called over from a recording: one is missing, one was not called.
+func TestShelfCallOver(t *testing.T) {
+	home(t, "")
+	top := t.TempDir()
+	dir, tape := filepath.Join(top, "shelf"), filepath.Join(top, "tape")
+	for i, name := range []string{"jar", "slate", "pipe"} {
+		recorded(t, filepath.Join(tape, name+".wav"), uint64(i+1), 6)
+	}
+	if status, _, complaints := ringwellWanted("measure", tape, "--keep", "--shelf", dir); status != 0 {
+		t.Fatalf("keep: got status %d, %q", status, complaints)
+	}
+	before := filepath.Join(top, "before.wav")
+	recorded(t, before, 1, 1)
+	status, out, complaints := shelfRun(dir, "call-over", "jar", "pipe", "--from", before)
+	if status != exitFault || !strings.Contains(out, "Strike each of 2 objects once") || !strings.Contains(out, "jar: present") ||
+		!strings.Contains(out, "1 present, 0 suspect, 1 missing.") || !strings.Contains(out, "pipe: missing") {
+		t.Errorf("got status %d, %q, %q, want the jar present and the pipe missing", status, out, complaints)
+	}
+	if status, out, _ := shelfRun(dir, "call-over", "jar", "--from", before); status != 0 || !strings.Contains(out, "1 present, 0 suspect, 0 missing.") {
+		t.Errorf("the jar alone: got status %d, %q, want 0", status, out)
+	}
+	if status, out, _ := shelfRun(dir, "call-over", "slate", "--from", before); status != exitFault || !strings.Contains(out, "jar: not called") {
+		t.Errorf("the slate alone: got status %d, %q, want that the jar is not called", status, out)
+	}
+	if status, _, complaints := shelfRun(dir, "call-over", "nobody"); status != exitFault || !strings.Contains(complaints, "nothing on the shelf is called nobody") {
+		t.Errorf("nobody: got status %d, %q", status, complaints)
+	}
+	if status, out, _ := shelfRun(dir, "alike", "jar"); status != 0 || !strings.Contains(out, "% alike") || strings.Contains(out, "  jar") {
+		t.Errorf("alike: got status %d, %q, want others with how alike they are", status, out)
+	}
+	if status, out, _ := shelfRun(dir, "pairs"); status != 0 || !strings.Contains(out, "No two objects") {
+		t.Errorf("pairs: got status %d, %q, want none", status, out)
+	}
+}
