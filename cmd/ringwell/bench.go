@@ -160,7 +160,7 @@ func (c *benchWater) listen(ctx context.Context, file string, way bench.Way, e *
 	if kind == analysis.Unknown {
 		kind = map[bench.Way]analysis.Kind{bench.Struck: analysis.Glass, bench.Blown: analysis.Blown}[way]
 	}
-	all, err := hearFile(ctx, file, listen.Options{Kind: kind, ClockPPM: c.clockPPM()})
+	all, _, err := hearFile(ctx, file, listen.Options{Kind: kind, ClockPPM: c.clockPPM()})
 	if err != nil {
 		return err
 	}
