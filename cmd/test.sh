@@ -1,7 +1,7 @@
 #!/bin/sh
 # Runs every test. What the tests need is installed first: a C compiler and
 # PortAudio, Chromium, Node with npm, PulseAudio for a virtual microphone, and
-# aubio, sox, SQLite's own shell and Python, whose second opinions some tests
+# aubio, sox, libsndfile, SQLite's own shell and Python, whose second opinions some tests
 # ask for, strace, which sees in what order a shelf is written, and the tool
 # that makes a second host out of a network namespace.
 #
@@ -39,6 +39,7 @@ finds_pulse_plugin() {
 has_netns() { have ip && unshare --user --map-root-user --net ip link add here type veth peer name there 2>/dev/null; }
 has_sox() { have sox; }
 has_sqlite() { have sqlite3; }
+has_sndfile() { have sndfile-info; }
 has_python() { have python3; }
 has_strace() { have strace; }
 has_aubio() { have aubiopitch; }
@@ -62,6 +63,7 @@ if [ "$(uname)" = Linux ]; then
 fi
 obtain "sox" has_sox sox sox sox sox || true
 obtain "SQLite's shell" has_sqlite sqlite3 sqlite sqlite sqlite || true
+obtain "libsndfile's tools" has_sndfile sndfile-programs libsndfile-utils libsndfile libsndfile || true
 obtain "Python 3" has_python python3 python3 python python || true
 [ "$(uname)" != Linux ] || obtain "strace" has_strace strace strace strace - || true
 obtain "aubio" has_aubio aubio-tools aubio aubio aubio || true

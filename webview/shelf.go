@@ -180,8 +180,10 @@ func refusalOf(err error) error {
 		return refuse(http.StatusNotFound, "", "The shelf has nothing of that ID.")
 	case errors.Is(err, catalogue.ErrOther):
 		return refuse(http.StatusConflict, "voice", "That strike is kept already, as another voice. Give it another voice on the shelf, or put it away.")
-	case errors.Is(err, catalogue.ErrFull), errors.Is(err, catalogue.ErrReadOnly):
-		return refuse(http.StatusInsufficientStorage, "", "It was not kept: %v.", err)
+	case errors.Is(err, catalogue.ErrFull):
+		return refuse(http.StatusInsufficientStorage, "", "It was not kept: %v.", catalogue.ErrFull)
+	case errors.Is(err, catalogue.ErrReadOnly):
+		return refuse(http.StatusInsufficientStorage, "", "It was not kept: %v.", catalogue.ErrReadOnly)
 	}
 	return fmt.Errorf("webview: shelf: %w", err)
 }

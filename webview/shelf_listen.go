@@ -102,12 +102,17 @@ func (s *Server) consider(ctx context.Context, e entry) error {
 	var verdict match.Verdict
 	var voices []match.Voice
 	var form *Recognised
+	s.mu.Lock()
+	calling := s.shelf.callOver != nil
+	s.mu.Unlock()
 	err := s.shelf.known.with(ctx, s.shelf.Read, func(p *prints) {
 		if len(p.voices) == 0 {
 			return
 		}
 		verdict = p.ear.Recognise(e.strike.Partials)
-		voices = append(voices, p.voices...)
+		if calling {
+			voices = append(voices, p.voices...)
+		}
 		form = recognisedForm(verdict, p.labels)
 	})
 	if err != nil {

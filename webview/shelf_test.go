@@ -10,6 +10,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"net/http"
+	"os"
 	"slices"
 	"strings"
 	"testing"
@@ -531,5 +532,47 @@ func TestWithoutAShelf(t *testing.T) {
 	r.mustAsk("GET", "/api/strikes", nil, &strikes)
 	if len(strikes.Strikes) != 1 {
 		t.Errorf("the ear: got %d strikes, wanted 1", len(strikes.Strikes))
+	}
+}
+
+// A recording that is missing is told where it is asked for, and takes nothing
+// else with it; what a disk says in its trouble is told in words.
+func TestAMissingRecording(t *testing.T) {
+	r := shelved(t)
+	a, b := r.strike(lowJar(), 0), r.strike(lowJar(), 1)
+	r.keep(a, m{"name": "jar 7"})
+	r.keep(b, m{})
+	k, err := r.shelf.Read.Strike(context.Background(), a)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := os.Remove(r.shelf.Read.RecordingFile(k.Recording)); err != nil {
+		t.Fatal(err)
+	}
+	if status, got, _ := r.ask("GET", "/api/shelf/strikes/"+a+".wav", nil); status != http.StatusNotFound || !strings.Contains(string(got), "ringwell shelf check") {
+		t.Errorf("its sound: got %d %s, wanted 404 and what to do", status, got)
+	}
+	var kept KeptForm
+	r.mustAsk("GET", "/api/shelf/strikes/"+a, nil, &kept)
+	if len(kept.Partials) != 4 {
+		t.Errorf("what was measured: got %d partials, wanted 4", len(kept.Partials))
+	}
+	var c CompareForm
+	r.mustAsk("GET", "/api/shelf/compare?a="+a+"&b="+b, nil, &c)
+	if c.A.Sound != nil || c.Spectra != nil || c.Decay != nil || len(c.Partials) != 4 || c.A.Gain != nil {
+		t.Errorf("compared: got %+v, wanted the partials and no curves", c.A)
+	}
+	for _, c := range []struct {
+		err    error
+		status int
+		words  string
+	}{
+		{fmt.Errorf("catalogue: keep: %w", catalogue.ErrFull), http.StatusInsufficientStorage, "make room"},
+		{fmt.Errorf("catalogue: keep: %w", catalogue.ErrReadOnly), http.StatusInsufficientStorage, "make the folder writable"},
+	} {
+		got, ok := refusalOf(c.err).(*Refusal)
+		if !ok || got.Status != c.status || !strings.Contains(got.Words, c.words) {
+			t.Errorf("%v: got %+v, wanted %d and %q", c.err, got, c.status, c.words)
+		}
 	}
 }

@@ -1,7 +1,8 @@
 // Package match holds partials against partials: which voice of a shelf a
-// strike is (Recogniser), which voices are most alike (Apart), and whether a
-// voice still sounds as it did (Examine). It is pure: figures in, figures and
-// their reasons out.
+// strike is (Recogniser), which voices are most alike (Apart) or beat with each
+// other (Pairs), by how much two strikes differ (Compare, Look), whether a voice
+// still sounds as it did (Examine), and how a group stands that is called over
+// (CallOver). It is pure: figures in, figures and their reasons out.
 //
 // Two sets of partials are brought together by the best monotone alignment, by
 // dynamic programming over the two in order of frequency: S.B. Needleman &

@@ -22,6 +22,7 @@ type shelfCommand struct {
 	Alike     shelfAlike     `cmd:"" help:"List what is most like an object, to replace it."`
 	Pairs     shelfPairs     `cmd:"" help:"List pairs that beat when struck together."`
 	CallOver  shelfCallOver  `cmd:"" help:"Before a concert: strike each object once and be told who is missing, moved or suspect."`
+	Walk      shelfWalk      `cmd:"" help:"Measure an instrument, from recordings of its notes one after another."`
 	Away      shelfAway      `cmd:"" help:"Put an object away; it can be taken back until the shelf is emptied of it."`
 	Back      shelfBack      `cmd:"" help:"Take back an object that was put away."`
 	Empty     shelfEmpty     `cmd:"" help:"List what was put away; given a name, or all, remove it for good."`

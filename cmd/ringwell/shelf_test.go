@@ -7,6 +7,7 @@ import (
 	"image/jpeg"
 	"math"
 	"os"
+	"os/exec"
 	"path/filepath"
 	"strconv"
 	"strings"
@@ -200,6 +201,43 @@ func TestShelfKeep(t *testing.T) {
 	}
 	if status, _, complaints := shelfRun(dir, "keep", "the C", filepath.Join(strikes, "truth.json")); status != exitFault || strings.Count(complaints, "\n") != 1 {
 		t.Errorf("no recording: got status %d, %q, want %d and one line", status, complaints, exitFault)
+	}
+}
+
+// Others read the pitch and the onset out of a recording of the shelf:
+// libsndfile, which many samplers use, prints the fraction as 2^31 over it.
+func TestLibsndfileReadsTheNote(t *testing.T) {
+	if _, err := exec.LookPath("sndfile-info"); err != nil {
+		t.Skip("sndfile-info is not installed")
+	}
+	const hz, onset = 747.6, 12000
+	data, err := encodeKept(48000, make([]float32, 24000), onset, &analysis.Pitch{Frequency: hz})
+	if err != nil {
+		t.Fatal(err)
+	}
+	file := filepath.Join(t.TempDir(), "kept.wav")
+	if err := os.WriteFile(file, data, 0o666); err != nil {
+		t.Fatal(err)
+	}
+	said, err := exec.Command("sndfile-info", file).Output()
+	if err != nil {
+		t.Fatal(err)
+	}
+	number := func(name string) float64 {
+		_, rest, _ := strings.Cut(string(said), name)
+		rest, _, _ = strings.Cut(strings.TrimLeft(rest, " :"), "\n")
+		x, err := strconv.ParseFloat(strings.Fields(rest + " ?")[0], 64)
+		if err != nil {
+			t.Fatalf("%s: %v in %s", name, err, said)
+		}
+		return x
+	}
+	key, fraction := number("Midi Note"), 0.5/number("Pitch Fract.")
+	if got := 440 * math.Exp2((key+fraction-69)/12); math.Abs(1200*math.Log2(got/hz)) > 0.01 {
+		t.Errorf("got note %v and %v of a semitone, which is %v Hz, want %v", key, fraction, got, hz)
+	}
+	if !strings.Contains(string(said), "Offset : 12000") {
+		t.Errorf("got %s, want a cue at frame %d", said, onset)
 	}
 }
 
