@@ -95,7 +95,18 @@ const (
 	RemarkRoom        = "room"         // the room rings longer than the object
 	RemarkTwoObjects  = "two-objects"  // two things sounded at once
 	RemarkLost        = "lost"         // sound was lost while it rang
+	RemarkRoll        = "roll"         // many strokes, told as one
 )
+
+// Roll says of a strike that it was many, so fast upon each other that they
+// are one event: its onset is that of the first stroke, and what is measured is
+// the ring after the last.
+type Roll struct {
+	Strokes   int     // heard
+	Last      int64   // onset of the last, sample index on the source's clock
+	Rate      float64 // strokes a second
+	SigmaRate float64 // one standard deviation
+}
 
 // Strike is one sounding of an object, as well as it is known by now. A strike
 // is told as often as it improves; each telling carries the whole of it and
@@ -109,7 +120,7 @@ type Strike struct {
 	Onset    int64     // sample index on the source's clock
 	Time     time.Time // UTC of the onset, from the sample clock
 	From, To int64     // the sound kept with it: sample indices, To exclusive
-	Used     float64   // seconds of sound after the onset this telling rests on
+	Used     float64   // seconds of sound after the onset (of a roll: the last) this telling rests on
 
 	Heard    *Pitch // nil: no pitch
 	Second   *Pitch // another pitch some listeners will name; nil for none
@@ -117,6 +128,8 @@ type Strike struct {
 	Remarks  []Remark
 	ClockPPM float64 // one sigma of the input's clock error, parts per million
 	Peak     float64 // largest |sample| in the first 100 ms, full scale 1
+
+	Roll *Roll // nil: one stroke
 }
 
 // Pitched reports whether the strike has a pitch a listener could name.

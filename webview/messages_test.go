@@ -43,6 +43,15 @@ func jar() analysis.Strike {
 	}
 }
 
+// rolled is a roll on the same jar.
+func rolled() analysis.Strike {
+	s := jar()
+	s.ID, s.Stage = "01JDHZ8Q2R00000000000000A4", analysis.Final
+	s.Roll = &analysis.Roll{Strokes: 18, Last: 96000, Rate: 12.345678912, SigmaRate: 0.03}
+	s.Remarks = []analysis.Remark{{Code: analysis.RemarkRoll, Words: "a roll of 18 strokes, 12.3 a second"}}
+	return s
+}
+
 // knock is a strike without a pitch and with the little that is known of one.
 func knock() analysis.Strike {
 	return analysis.Strike{
@@ -132,6 +141,7 @@ func wireMessages(t testing.TB) map[string]any {
 		"strike-named":     strikeMessage{head(typeStrike), named},
 		"strike-knock":     strikeMessage{head(typeStrike), StrikeForm(knock(), in, bentAim())},
 		"strike-beyond":    strikeMessage{head(typeStrike), StrikeForm(bell(), in, instrument.Aim{})},
+		"strike-roll":      strikeMessage{head(typeStrike), StrikeForm(rolled(), in, bentAim())},
 		"strike-withdrawn": strikeMessage{head(typeStrike), withdrawn},
 		"trail":            trailMessage{head(typeTrail), []Strike{StrikeForm(jar(), in, noteAim())}, 0},
 		"trail-empty":      trailMessage{head(typeTrail), []Strike{}, 0},

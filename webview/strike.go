@@ -33,6 +33,8 @@ type Strike struct {
 	RingsS   *float64  `json:"rings_s"`   // how long it rings, as a player would say: see rings
 	Peak     float64   `json:"peak"`      // largest |sample| in the first 100 ms, full scale 1
 
+	Roll *Roll `json:"roll"` // many strokes told as one; null: a single stroke
+
 	Name  *string `json:"name"`  // what a player called it
 	Sound bool    `json:"sound"` // GET /api/strikes/ID.wav has it
 
@@ -117,6 +119,7 @@ func StrikeForm(s analysis.Strike, in instrument.Instrument, aim instrument.Aim)
 	out.Second, out.SecondLanding = pitchForm(s.Second, index, in, aim)
 	out.Pitched = out.Heard != nil
 	out.RingsS = rings(out.Heard, out.Partials)
+	out.Roll = rollForm(s.Roll, s.Rate)
 	return out
 }
 

@@ -37,6 +37,11 @@
 // (package pitch), again each time it has lasted twice as long, up to six
 // seconds.
 //
+// Four strokes and more, each at most 115 ms after the one before, are a roll:
+// one strike, told early with its rate each time it has twice as many strokes,
+// and after the last stroke read like any other, by the ring of that. Until it
+// is known whether a second and third stroke belong to one they wait.
+//
 // A pitch never moves by more than half a semitone from one telling to the
 // next without the one left behind being told as Second: the answer is
 // undecided then, and the stage is early again.

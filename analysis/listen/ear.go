@@ -44,6 +44,8 @@ type Ear struct {
 	company company
 	toneEnd int64 // where a held tone would end if it stopped now
 	open    bool
+	strokes strokes     // that may become a roll
+	roll    rolling     // the one under way
 	doubt   onset.Event // an event that wants a second look
 	doubted bool
 	mute    bool // what was asked for
@@ -201,6 +203,7 @@ func (e *Ear) close(remark *analysis.Remark) {
 	if e.doubted {
 		e.decide()
 	}
+	e.part()
 	if e.open {
 		e.grow(e.sound.to)
 	}
@@ -227,13 +230,24 @@ func (e *Ear) advance() {
 	if e.doubted && e.sound.to >= e.doubt.At+e.samples(lookSeconds) {
 		e.decide()
 	}
+	if !e.parting() {
+		e.listen()
+	}
+	e.learnLater()
+}
+
+// listen follows what is open as far as nothing else may have begun.
+func (e *Ear) listen() {
 	limit := e.sound.to
 	if e.doubted {
-		limit = min(limit, e.doubt.At-e.samples(cutSeconds))
+		limit = min(limit, e.limit(e.doubt.At))
 	}
-	e.hold(limit)
+	if e.strokes.n > 0 {
+		limit = min(limit, e.limit(limit))
+	} else {
+		e.hold(limit)
+	}
 	e.grow(limit)
-	e.learnLater()
 }
 
 func (e *Ear) samples(seconds float64) int64 { return int64(seconds * float64(e.rate)) }

@@ -12,6 +12,9 @@ func (e *Ear) hear(v onset.Event) {
 		e.decide()
 	}
 	switch {
+	case v.Instead && e.corrects(v):
+	case e.roll.on:
+		e.strikeAt(v) // no model says what a stroke amid others should sound like
 	case v.Instead && e.open && v.At-e.take.strike.Onset < e.samples(0.060) && e.take.strike.Revision == 0:
 		e.drop()
 		e.begin(v)
@@ -24,8 +27,18 @@ func (e *Ear) hear(v onset.Event) {
 	}
 }
 
-// strikeAt ends the strike before and opens the one found.
+// strikeAt takes in a strike that was found. What may be a stroke of a roll
+// waits until that is known.
 func (e *Ear) strikeAt(v onset.Event) {
+	if e.joins(v) {
+		return
+	}
+	e.part()
+	e.replace(v)
+}
+
+// replace ends the strike before and opens the one found.
+func (e *Ear) replace(v onset.Event) {
 	if e.open {
 		e.grow(v.At - e.samples(cutSeconds))
 	}
@@ -51,10 +64,10 @@ func (e *Ear) decide() {
 	e.sound.copy(rest, from)
 	e.rings.takeOut(ring, from)
 	if e.open {
-		e.grow(v.At - e.samples(cutSeconds))
+		e.grow(e.limit(v.At))
 	}
 	if e.open {
-		if end := v.At - e.samples(cutSeconds); e.rate.Seconds(end-e.take.strike.Onset) >= shortest {
+		if end := e.limit(v.At); e.rate.Seconds(end-e.take.strike.Onset) >= shortest {
 			e.extend(end)
 			e.judge(e.read())
 		}

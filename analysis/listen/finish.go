@@ -138,4 +138,7 @@ func (e *Ear) tell(stage analysis.Stage, heard, second *analysis.Pitch) {
 	s.Remarks = slices.Clone(e.take.reading.Remarks)
 	s.To = e.take.end
 	e.told = append(e.told, *s)
+	if e.take.whole != nil {
+		e.take.whole.put(&e.told[len(e.told)-1])
+	}
 }

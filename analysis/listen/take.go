@@ -43,12 +43,13 @@ type take struct {
 	window  int       // next of windows
 	reading partial.Reading
 	course  course
-	over    int64 // samples after the onset at which the ring is over
-	known   bool  // longer windows add nothing
-	held    bool  // a tone that is held, not a ring: the periodic way
-	next    int64 // held: samples after the onset at which it is read again
-	end     int64 // of its sound so far, on the clock
-	tone    run   // that began with it
+	over    int64   // samples after the onset at which the ring is over
+	known   bool    // longer windows add nothing
+	held    bool    // a tone that is held, not a ring: the periodic way
+	next    int64   // held: samples after the onset at which it is read again
+	end     int64   // of its sound so far, on the clock
+	tone    run     // that began with it
+	whole   *rolled // the roll whose last stroke it is
 }
 
 // length is how many samples of it have been taken in.
@@ -250,6 +251,9 @@ func (e *Ear) grow(limit int64) {
 			return
 		}
 		if end < due || end == int64(cap(t.sound)) {
+			if e.strokes.n > 0 || !e.ending && e.sound.to < t.strike.Onset+e.samples(rollGap) {
+				return // it may be the first stroke of a roll
+			}
 			e.finish(t.strike.Onset+end, nil)
 			return
 		}
