@@ -90,6 +90,7 @@ func (s *Server) become(next Session, in instrument.Instrument) {
 	s.tellSession()
 	if !next.sameNotes(was) {
 		s.tell(typeInstrument, instrumentMessage{head(typeInstrument), instrumentForm(in)})
+		s.retuned()
 	}
 	if !next.sameLandings(was) {
 		strikes, earlier := s.latest()

@@ -28,6 +28,7 @@
 //	room        room         the background, about once a second while nothing rings (Room)
 //	state       state        what the ear is doing, in words (State)
 //	wanted      wanted       the list of what is hunted for has changed (Wanted)
+//	bench       bench        the bench has changed (Bench); on connection only if anything was ever on it
 //	shelf       shelf        anything on the shelf, its stand, call-over or walk has changed (ShelfForm)
 //	phones      phones       browsers that lend their microphones have changed (list of Phone)
 //	missed      after        this client was too slow and lost messages: GET /api/strikes?after=AFTER
@@ -59,6 +60,15 @@
 // taken back, it goes the way of other strikes once the change that took it
 // back can itself no longer be undone.
 //
+// # The bench
+//
+// While there is a job, every settled strike whose way (struck or blown) is the
+// one that is meant becomes an entry by itself, with what was poured before it,
+// and is brought up to date by its later tellings; PATCH follow=false ends that.
+// Each change works the advice out anew and tells it in a bench message. The job
+// and the drift outlive the program. To keep the result, POST the last entry's
+// strike to /api/strikes/ID/keep with the fill in words ("286 ml").
+//
 // # Requests
 //
 //	GET    /api/session              Session
@@ -87,6 +97,23 @@
 //	DELETE /api/strikes/ID/pin       the ear decides again for that object; answers with Strike
 //	       /api/shelf...            objects, voices, kept strikes: see The shelf over HTTP in DEVELOPERS.md
 //	POST   /api/strikes/ID/keep     keep it on the shelf (keepAs); answers with Keeping
+//	GET    /api/bench                Bench; its messages and answers: testdata/wire/bench
+//	POST   /api/bench                BenchSpec: begins a job; the one before is put away
+//	PATCH  /api/bench                any of {"aim","pour","follow","vessel"}
+//	DELETE /api/bench                puts the job away
+//	POST   /api/bench/pour           {"ml":35} or {"g":35}, negative for taken out; several add up until the next sound
+//	POST   /api/bench/entries        {"hz":812.5,"sigma_cents":0.5} typed, or {"strike":ID}; 409 and a question in
+//	                                 Bench.asks where it sounds as if the other thing was done: {"strike":ID,"anyway":true}
+//	POST   /api/bench/undo           takes back the question, the last sound or the last pour
+//	POST   /api/bench/row            RowSpec: which vessel for which note; answers with RowForm and changes nothing
+//	GET    /api/temperature          {"temperature":Warmth or null}
+//	POST   /api/temperature          {"celsius":21.5,"humidity_percent":45}: for sensors, see scripts below
+//	GET    /api/drift                DriftAnswer; ?stage_celsius=29, and &here_celsius= and &within_cents= if not usual
+//	POST   /api/drift                {"voice","material","strike":ID or "hz":440.1,"celsius":21.5}: notes a reading; only
+//	                                 voice must be there, and celsius where no thermometer tells it
+//	POST   /api/drift/follow         {"voice":NAME}: its strikes are noted from now on; null: nobody's
+//	POST   /api/drift/NAME/undo      takes back its last reading
+//	DELETE /api/drift/NAME           forgets it
 //	GET    /healthz                  200 while the ear hears, 503 while it is deaf
 //	GET    /metrics                  Prometheus text
 //

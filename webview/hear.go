@@ -17,6 +17,7 @@ func (s *Server) Hear(strike analysis.Strike) {
 	defer s.mu.Unlock()
 	s.counters.hear(strike)
 	if strike.Stage == analysis.Withdrawn {
+		s.lookAt(strike)
 		e := s.trail.find(strike.ID)
 		s.trail.remove(strike.ID)
 		s.letGo(strike.ID)
@@ -41,6 +42,7 @@ func (s *Server) Hear(strike analysis.Strike) {
 		}
 		s.refill(e)
 		s.look(strike.ID)
+		s.lookAt(e.strike)
 	}
 	s.expire(now)
 }

@@ -23,6 +23,7 @@ const (
 	typePhones     = "phones"
 	typeWanted     = "wanted"
 	typeShelf      = "shelf"
+	typeBench      = "bench"
 )
 
 type header struct {
@@ -103,6 +104,11 @@ type wantedMessage struct {
 type shelfMessage struct {
 	header
 	Shelf ShelfForm `json:"shelf"`
+}
+
+type benchMessage struct {
+	header
+	Bench Bench `json:"bench"`
 }
 
 type missedMessage struct {

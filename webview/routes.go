@@ -53,6 +53,7 @@ func (s *Server) table() map[string]map[string]handler {
 		"/api/strikes/{id}/pin":     {"POST": s.postPin, "DELETE": s.deletePin},
 	}
 	maps.Copy(all, s.shelfTable())
+	maps.Copy(all, s.benchTable())
 	return all
 }
 
@@ -254,6 +255,9 @@ func (s *Server) join(conn *websocket.Conn, c caller) error {
 	first := []post{{key: typeHello, data: encode(s.hello())}}
 	if s.room != nil {
 		first = append(first, *s.room)
+	}
+	if p := s.bench.post.Load(); p != nil {
+		first = append(first, *p)
 	}
 	return s.hub.join(conn, c.device.ID, revoked, first...)
 }

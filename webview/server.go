@@ -30,6 +30,12 @@ type Config struct {
 	// the sound of what was found; "" keeps neither.
 	WantedPath string
 
+	// BenchPath is the file the bench is kept in; "" keeps nothing.
+	BenchPath string
+	// Thermometer reads the temperature in °C; nil: there is none. It is asked
+	// every ten seconds.
+	Thermometer func() (float64, error)
+
 	// Sources are the choices POST /api/source takes, the usual one first.
 	Sources []string
 	// ChooseSource opens another source; its error is one sentence for people.
@@ -92,6 +98,7 @@ type Server struct {
 	session Session
 	hunt    hunt
 	shelf   *shelf
+	bench   *workbench // has a lock of its own, taken before mu
 	in      instrument.Instrument
 	trail   *trail
 	pins    []pin // the newest last; never changed in place
@@ -131,7 +138,8 @@ func New(cfg Config) (*Server, error) {
 	}
 	s := &Server{
 		cfg: cfg, page: page, hub: newHub(usualTiming()), trail: newTrail(), shelf: newShelf(cfg.Shelf),
-		file: sessionFile{cfg.SessionPath}, found: foundFiles{cfg.WantedPath}, dirty: make(chan struct{}, 1), stop: make(chan struct{}),
+		bench: &workbench{strikes: make(chan analysis.Strike, waitingStrikes), retune: make(chan struct{}, 1)},
+		file:  sessionFile{cfg.SessionPath}, found: foundFiles{cfg.WantedPath}, dirty: make(chan struct{}, 1), stop: make(chan struct{}),
 		state: State{Code: listen.Opening, Words: "The ear is being opened."},
 
 		secret: make([]byte, 32), pairing: share.NewPairing(cfg.Now), tally: newTally(), paces: usualPaces(cfg.Now),
@@ -143,6 +151,7 @@ func New(cfg Config) (*Server, error) {
 		return nil, err
 	}
 	s.restoreWanted()
+	s.restoreBench()
 	s.http = &http.Server{
 		Handler:           s.guard(s.routes()),
 		ConnContext:       s.crowd.context,
@@ -211,6 +220,8 @@ func (s *Server) serve(l net.Listener) error {
 		s.tasks.Go(s.keepSession)
 		s.tasks.Go(s.keepTime)
 		s.tasks.Go(s.watchShelf)
+		s.tasks.Go(s.keepBench)
+		s.tasks.Go(s.watchThermometer)
 	}
 	s.mu.Unlock()
 	if err := s.http.Serve(l); !errors.Is(err, http.ErrServerClosed) {
@@ -265,6 +276,7 @@ func (s *Server) keepSession() {
 
 func (s *Server) saveSession() {
 	s.saveWanted()
+	s.saveBench()
 	if s.file.path == "" {
 		return
 	}

@@ -119,17 +119,6 @@ func (c *Curve) below(t, fill, more, noise float64) float64 {
 	return p
 }
 
-// moments are mean and variance of t at a fill.
-func (c *Curve) moments(fill, more float64) (mean, variance float64) {
-	square := 0.0
-	for i := range c.laws {
-		m, v := c.laws[i].at(fill, more, c.work)
-		mean += c.laws[i].weight * m
-		square += c.laws[i].weight * (v + m*m)
-	}
-	return mean, max(square-mean*mean, 1e-14)
-}
-
 // cents is how far above the aim a relative period squared is.
 func (c *Curve) cents(t float64) float64 {
 	return -math.Log(max(t, 1e-6)/c.target) / shareNeper
@@ -139,25 +128,34 @@ func (c *Curve) cents(t float64) float64 {
 // variance in cents², as of a strike; poured is the variance of the pour that
 // brings it there, in ml².
 func (c *Curve) At(fill, poured, noise float64) Interval {
-	m, v := c.moments(fill, poured)
-	extra := noise * sq(m*shareNeper)
-	out := Interval{Value: c.cents(m), Sigma: math.Sqrt(v+extra) / m / shareNeper}
-	// t grows as the pitch falls. The quantiles of the sum by halving.
-	out.High = c.cents(c.quantile(0.025, fill, poured, extra, m, math.Sqrt(v+extra)))
-	out.Low = c.cents(c.quantile(0.975, fill, poured, extra, m, math.Sqrt(v+extra)))
-	return out
-}
-
-// quantile is where t at a fill has the chance p of being below.
-func (c *Curve) quantile(p, fill, poured, noise, mean, sd float64) float64 {
-	type normal struct{ w, m, s float64 }
 	parts := make([]normal, len(c.laws))
+	mean, square := 0.0, 0.0
 	for i := range c.laws {
 		m, v := c.laws[i].at(fill, poured, c.work)
-		parts[i] = normal{c.laws[i].weight, m, math.Sqrt(v + noise)}
+		w := c.laws[i].weight
+		parts[i] = normal{w, m, v}
+		mean, square = mean+w*m, square+w*(v+m*m)
 	}
+	extra := noise * sq(mean*shareNeper)
+	for i := range parts {
+		parts[i].s = math.Sqrt(parts[i].s + extra)
+	}
+	sd := math.Sqrt(max(square-mean*mean, 1e-14) + extra)
+	// t grows as the pitch falls.
+	return Interval{
+		Value: c.cents(mean), Sigma: sd / mean / shareNeper,
+		Low: c.cents(quantile(0.975, parts, mean, sd)), High: c.cents(quantile(0.025, parts, mean, sd)),
+	}
+}
+
+// normal is one law's say: its weight, and mean and standard deviation of t.
+type normal struct{ w, m, s float64 }
+
+// quantile is where the sum of the laws has the chance p of being below, by
+// halving, to a two-thousandth of its standard deviation.
+func quantile(p float64, parts []normal, mean, sd float64) float64 {
 	low, high := mean-12*sd, mean+12*sd
-	for range 45 {
+	for high-low > sd/2000 {
 		t := (low + high) / 2
 		q := 0.0
 		for _, n := range parts {

@@ -14,6 +14,7 @@ import (
 
 	"ringwell/analysis"
 	"ringwell/analysis/bench"
+	"ringwell/webview"
 )
 
 type benchRow struct {
@@ -27,24 +28,6 @@ type benchRow struct {
 
 // Validate is called by kong once the flags are read.
 func (c *benchRow) Validate() error { return errors.Join(c.vessel.Validate(), c.held.Validate()) }
-
-// rowJSON is the object of --json.
-type rowJSON struct {
-	Placed []placedJSON `json:"placed"`
-	Bare   []string     `json:"bare"`  // aims nothing reaches
-	Spare  []string     `json:"spare"` // vessels left over
-}
-
-type placedJSON struct {
-	Aim    string     `json:"aim"`
-	Vessel string     `json:"vessel"`
-	Add    float64    `json:"add_ml"`
-	Fill   float64    `json:"fill_ml"`
-	Sigma  float64    `json:"sigma_ml"`
-	Grams  float64    `json:"fill_g"`
-	Chance float64    `json:"chance"` // that it reaches the aim
-	Step   bench.Step `json:"step"`
-}
 
 // Run prints which vessel is for which note.
 func (c *benchRow) Run(_ context.Context, std stdio) error {
@@ -69,17 +52,7 @@ func (c *benchRow) Run(_ context.Context, std stdio) error {
 		return err
 	}
 	if c.JSON {
-		out := rowJSON{Placed: []placedJSON{}, Bare: []string{}, Spare: []string{}}
-		for _, p := range row.Placed {
-			out.Placed = append(out.Placed, placedJSON{aims[p.Aim].Name, vessels[p.Vessel].Name, round2(p.Change), round2(p.Fill.Value), round2(p.Fill.Sigma), round2(p.Grams), round2(p.Chance), p.Advice.Step})
-		}
-		for _, a := range row.Bare {
-			out.Bare = append(out.Bare, aims[a].Name)
-		}
-		for _, v := range row.Spare {
-			out.Spare = append(out.Spare, vessels[v].Name)
-		}
-		return json.NewEncoder(std.out).Encode(out)
+		return json.NewEncoder(std.out).Encode(webview.RowOf(row, vessels, aims))
 	}
 	t := tabwriter.NewWriter(std.out, 2, 0, 2, ' ', 0)
 	fmt.Fprintln(t, "note\tvessel\tadd ml\tin it ml\tin it g\tdone")
@@ -101,11 +74,6 @@ func (c *benchRow) Run(_ context.Context, std stdio) error {
 		fmt.Fprintf(std.out, "%s is left over.\n", clean(vessels[v].Name))
 	}
 	return nil
-}
-
-func round2(x float64) float64 {
-	v, _ := strconv.ParseFloat(strconv.FormatFloat(x, 'f', 2, 64), 64)
-	return v
 }
 
 // readVessels reads the file of a row.

@@ -35,7 +35,7 @@ func arrows() map[string][]string {
 		"audio/wav":                  {},
 		"audio":                      {"analysis", "analysis/listen", "audio/wav"},
 		"audio/mic":                  {"audio"},
-		"webview":                    {"analysis", "analysis/bench", "analysis/drift", "analysis/physics/air", "analysis/physics/material", "analysis/catalogue", "analysis/hearing", "analysis/match", "analysis/instrument", "analysis/listen", "analysis/wanted", "webview/share"},
+		"webview":                    {"analysis", "analysis/bench", "analysis/drift", "analysis/physics/air", "analysis/physics/cavity", "analysis/physics/material", "analysis/catalogue", "analysis/hearing", "analysis/match", "analysis/instrument", "analysis/listen", "analysis/wanted", "webview/share"},
 		"webview/share":              {},
 		"analysis/bench":             {"analysis", "analysis/physics/air", "analysis/physics/cavity", "analysis/physics/water"},
 		"analysis/drift":             {"analysis", "analysis/physics/material"},

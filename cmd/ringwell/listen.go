@@ -3,6 +3,8 @@ package main
 import (
 	"context"
 	"errors"
+	"fmt"
+	"io"
 	"log/slog"
 	"net"
 	"os"
@@ -11,6 +13,7 @@ import (
 	"time"
 
 	"ringwell/analysis"
+	"ringwell/analysis/drift"
 	"ringwell/analysis/instrument"
 	"ringwell/analysis/listen"
 	"ringwell/audio"
@@ -23,13 +26,14 @@ import (
 const stopWithin = 3 * time.Second
 
 type listenCommand struct {
-	From     *string `placeholder:"mic|demo|phone|stdin|FILE" help:"Where sound comes from. (mic; where there is none, the demo scene)"`
-	Input    *string `placeholder:"NAME" help:"The input to listen to, by its name or a part of it; see ringwell inputs. (the system's default)"`
-	Channel  int     `placeholder:"N" help:"The channel to listen to, counted from 1. (1; of a recording the loudest)"`
-	Rate     float64 `placeholder:"HZ" help:"The sample rate of the input or of standard input. (the best there is; of standard input 48000)"`
-	Channels int     `env:"-" placeholder:"N" help:"How many channels standard input has, side by side. (1)"`
-	Float    bool    `env:"-" help:"Standard input is 32-bit float, not 16-bit signed integers (both little-endian)."`
-	Page     string  `default:"${page}" placeholder:"HOST:PORT" help:"Where the page is served, on this machine only. (${default})"`
+	From        *string `placeholder:"mic|demo|phone|stdin|FILE" help:"Where sound comes from. (mic; where there is none, the demo scene)"`
+	Input       *string `placeholder:"NAME" help:"The input to listen to, by its name or a part of it; see ringwell inputs. (the system's default)"`
+	Channel     int     `placeholder:"N" help:"The channel to listen to, counted from 1. (1; of a recording the loudest)"`
+	Rate        float64 `placeholder:"HZ" help:"The sample rate of the input or of standard input. (the best there is; of standard input 48000)"`
+	Channels    int     `env:"-" placeholder:"N" help:"How many channels standard input has, side by side. (1)"`
+	Float       bool    `env:"-" help:"Standard input is 32-bit float, not 16-bit signed integers (both little-endian)."`
+	Page        string  `default:"${page}" placeholder:"HOST:PORT" help:"Where the page is served, on this machine only. (${default})"`
+	Thermometer string  `placeholder:"FILE" help:"A file a temperature sensor's driver writes: thousandths of a degree as Linux hwmon and 1-wire do, or degrees. (none)"`
 	shelfPlace
 	sharing
 	held
@@ -95,7 +99,7 @@ func (c *listenCommand) Run(ctx context.Context, std stdio, log *slog.Logger) er
 	shelf, closeShelf := c.shelfPlace.open(ctx, log)
 	defer closeShelf()
 	d.server, err = webview.New(webview.Config{
-		Version: version(), SessionPath: sessionPath(), WantedPath: wantedPath(),
+		Version: version(), SessionPath: sessionPath(), WantedPath: wantedPath(), BenchPath: benchPath(), Thermometer: thermometer(c.Thermometer),
 		Sources: c.choices(), ChooseSource: d.ear.choose,
 		SetMuted: d.controls.Mute, SetKind: d.controls.SetKind,
 		EncodeWAV:   encodeWAV,
@@ -145,6 +149,33 @@ func wantedPath() string {
 		return filepath.Join(dir, "wanted.json")
 	}
 	return ""
+}
+
+// benchPath is where the bench is kept; "" where there is no place.
+func benchPath() string {
+	if dir := stateHome(); dir != "" {
+		return filepath.Join(dir, "bench.json")
+	}
+	return ""
+}
+
+// thermometer reads a sensor's file; nil where none was named.
+func thermometer(file string) func() (float64, error) {
+	if file == "" {
+		return nil
+	}
+	return func() (float64, error) {
+		f, err := os.Open(file)
+		if err != nil {
+			return 0, fmt.Errorf("thermometer: %w", err)
+		}
+		defer f.Close()
+		text, err := io.ReadAll(io.LimitReader(f, 4096))
+		if err != nil {
+			return 0, fmt.Errorf("thermometer: %w", err)
+		}
+		return drift.ParseSensor(string(text))
+	}
 }
 
 // former makes the form of strikes for the terminal as the session stands.

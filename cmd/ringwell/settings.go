@@ -15,18 +15,19 @@ import (
 // settings is the settings file: the flags a player would rather not type
 // every time, under the flags' own names.
 type settings struct {
-	LogLevel   *string  `toml:"log-level"`
-	From       *string  `toml:"from"`
-	Input      *string  `toml:"input"`
-	Channel    *int     `toml:"channel"`
-	Rate       *float64 `toml:"rate"`
-	Page       *string  `toml:"page"`
-	Instrument *string  `toml:"instrument"`
-	Tuning     *string  `toml:"tuning"`
-	Reference  *float64 `toml:"reference"`
-	Kind       *string  `toml:"kind"`
-	ClockPPM   *float64 `toml:"clock-ppm"`
-	Shelf      *string  `toml:"shelf"`
+	LogLevel    *string  `toml:"log-level"`
+	From        *string  `toml:"from"`
+	Input       *string  `toml:"input"`
+	Channel     *int     `toml:"channel"`
+	Rate        *float64 `toml:"rate"`
+	Page        *string  `toml:"page"`
+	Instrument  *string  `toml:"instrument"`
+	Tuning      *string  `toml:"tuning"`
+	Reference   *float64 `toml:"reference"`
+	Kind        *string  `toml:"kind"`
+	ClockPPM    *float64 `toml:"clock-ppm"`
+	Shelf       *string  `toml:"shelf"`
+	Thermometer *string  `toml:"thermometer"`
 }
 
 // settingsFile is a settings file as it was read.
@@ -91,7 +92,7 @@ func loadSettings() (*settingsFile, error) {
 }
 
 func settingNames() []string {
-	return []string{"log-level", "from", "input", "channel", "rate", "page", "instrument", "tuning", "reference", "kind", "clock-ppm", "shelf"}
+	return []string{"log-level", "from", "input", "channel", "rate", "page", "instrument", "tuning", "reference", "kind", "clock-ppm", "shelf", "thermometer"}
 }
 
 // lineOf finds the line, from 1, on which a key stands: the first that begins
