@@ -22,6 +22,7 @@ func (b *bench) single() {
 	t := b.table("One partial, white noise, 200-6000 Hz, window min(T60, 2 s): root mean square error over CRB",
 		"T60 s", "SNR dB", "frequency", "T60", "±2σ f", "±2σ T60", "lost", "invented")
 	var failed []string
+	var worstF, worstT, short float64
 	for _, t60 := range []float64{.05, .3, 1, 4} {
 		for _, snr := range []float64{0, 20, 40, 60} {
 			name := fmt.Sprintf("single/%g/%g", t60, snr)
@@ -38,9 +39,18 @@ func (b *bench) single() {
 				num("%.2f", ratio(s.insideF, s.countF)), num("%.2f", ratio(s.insideT, s.countT)),
 				num("%.2f", ratio(s.missed, s.strikes)), num("%.2f", ratio(s.spurious, s.strikes)))
 			failed = append(failed, s.failed...)
+			switch {
+			case t60 >= .3:
+				worstF, worstT = max(worstF, rms(s.freq)), max(worstT, rms(s.ring))
+			case snr >= 20:
+				short = max(short, rms(s.freq))
+			}
 		}
 	}
 	t.end(failed)
+	b.aim("RMSE/CRB of one partial's frequency, SNR 0-60 dB, T60 0.3-4 s, worst cell", "<= 1.10", "%.2f", worstF)
+	b.aim("RMSE/CRB of its T60, worst cell", "<= 1.15", "%.2f", worstT)
+	b.aim("RMSE/CRB of its frequency, T60 0.05 s, SNR >= 20 dB, worst cell", "<= 1.3", "%.2f", short)
 }
 
 // objects: whole things with a click in six backgrounds.
@@ -58,6 +68,7 @@ func (b *bench) objects() {
 		bg  string
 		snr float64
 	}
+	least, most := 1.0, 0.0
 	places := []place{{"white", 20}, {"white", 60}}
 	for _, bg := range backgrounds {
 		places = append(places, place{bg, 40})
@@ -80,9 +91,19 @@ func (b *bench) objects() {
 			whole.join(s)
 		}
 		row("five kinds", at.bg, at.snr, &whole)
+		if at.snr == 40 {
+			wanted := map[string]string{"white": "0.01", "pink": "0.02", "rumble": "0.03", "babble": "0.10"}[at.bg]
+			if wanted != "" {
+				b.aim("whole objects at 40 dB in "+at.bg+", a strike: detectable partials missed; invented", "<= 0.05; "+wanted, "%.3f; %.3f", ratio(whole.missed, whole.strikes), ratio(whole.spurious, whole.strikes))
+			}
+			for _, v := range []float64{ratio(whole.insideF, whole.countF), ratio(whole.insideT, whole.countT)} {
+				least, most = min(least, v), max(most, v)
+			}
+		}
 		failed = append(failed, whole.failed...)
 	}
 	t.end(failed)
+	b.aim("±2σ holds the truth, frequency and T60, six backgrounds at 40 dB, lowest and highest", "0.93-0.98", "%.3f-%.3f", least, most)
 	b.printf("  detectable: within 40 dB of the strongest, likelihood ratio above 1.3 times the threshold, level bound under 3 dB, Q above 7\n")
 	b.printf("  any: 1-20 partials anywhere in 100-6000 Hz, 0.05-4 s, pairs among them; low ones lie thick, and masks meant for real sounds hide some\n")
 }
@@ -91,6 +112,7 @@ func (b *bench) objects() {
 func (b *bench) pairs() {
 	t := b.table("Near pairs, 150-4000 Hz, T60 0.5-4 s, white, window min(1.2 T60, 2.5 s): share told apart with the split right within 25 %",
 		"SNR dB", "unequal dB", "split x T60", "told", "as one", "beat error", "±2σ beat", "a third")
+	worst := map[float64]float64{.5: 1, .7: 1, 1: 1, 1.5: 1, 3: 1}
 	for _, snr := range []float64{20, 40, 60} {
 		for _, dl := range []float64{0, 10, 15} {
 			for _, st := range []float64{.5, .7, 1, 1.5, 3} {
@@ -122,12 +144,16 @@ func (b *bench) pairs() {
 						s.third++
 					}
 				})
+				if dl <= 10 {
+					worst[st] = min(worst[st], ratio(s.told, s.strikes))
+				}
 				t.row(num("%.0f", snr), num("%.0f", dl), num("%.1f", st), num("%.2f", ratio(s.told, s.strikes)), num("%.2f", ratio(s.asOne, s.strikes)),
 					num("%.2f %%", 100*rms(s.freq)), num("%.2f", ratio(s.insideF, s.told)), num("%.2f", ratio(s.third, s.strikes)))
 			}
 		}
 	}
 	t.end(nil)
+	b.aim("pairs up to 10 dB unequal told apart, worst cell at split x T60 of 0.7; 1; 1.5", ">= 95 % from 0.7", "%.0f %%; %.0f %%; %.0f %%", 100*worst[.7], 100*worst[1], 100*worst[1.5])
 }
 
 // haste: how much sound is needed until the lowest partial is known.
@@ -191,6 +217,7 @@ func (b *bench) haste() {
 func (b *bench) stopped() {
 	t := b.table("A hand stops the object 0.35 to 1.2 s after the onset, 40 dB white, longest T60 3 s",
 		"object", "T60 after", "noticed", "late ms med", "95 %", "T60 of the free part within 2 %")
+	var noticed, hands, known, frees int
 	for _, kind := range []string{"metal bar", "bowl", "bell"} {
 		for _, after := range []float64{.1, .25, 1, 0} {
 			s := b.cell(fmt.Sprintf("stopped/%s/%g", kind, after), b.count(40), func(e *partial.Estimator, r *rand.Rand, _ string, s *score) {
@@ -225,6 +252,9 @@ func (b *bench) stopped() {
 					}
 				}
 			})
+			if after > 0 {
+				noticed, hands, known, frees = noticed+s.told, hands+s.strikes, known+s.insideT, frees+s.countT
+			}
 			label := num("%g s", after)
 			if after == 0 {
 				label = "no hand"
@@ -233,6 +263,8 @@ func (b *bench) stopped() {
 		}
 	}
 	t.end(nil)
+	b.aim("hand damping noticed", ">= 95 %", "%.1f %% of %d", 100*ratio(noticed, hands), hands)
+	b.aim("T60 of the free part within 2 %", "all", "%.1f %% of %d", 100*ratio(known, frees), frees)
 }
 
 // clipped: the input was too loud.

@@ -149,7 +149,10 @@ func TestTableHasItsRows(t *testing.T) {
 	b := small(&out, 1)
 	b.haste()
 	b.stopped()
-	for _, want := range []string{"1760", "no hand", "bound ±1 c"} {
+	b.soon()
+	b.overloaded()
+	b.reached()
+	for _, want := range []string{"1760", "no hand", "bound ±1 c", "within ±5 c of its final", "remarked", "<= 20 ms", "<= 0.1 c"} {
 		if !strings.Contains(out.String(), want) {
 			t.Errorf("table lacks %q:\n%s", want, out.String())
 		}

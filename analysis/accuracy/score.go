@@ -96,10 +96,7 @@ func (s *score) judge(t take, r partial.Reading, name string) {
 	bad := false
 	for k, o := range t.object.modes {
 		c := t.ring[k]
-		amp := math.Hypot(real(c.Amp), imag(c.Amp)) * math.Exp(-c.Decay*float64(skip)) / t.noise[k]
-		lam := amp * amp / 4 * (1 - math.Exp(-2*c.Decay*float64(n))) / (1 - math.Exp(-2*c.Decay))
-		q := math.Pi * o.f * o.t60 / math.Log(1000)
-		detectable := lam > 1.3*eta && b[k].Log*20/math.Ln10 < 3 && o.amp > 0.01 && q > 7
+		detectable := detectable(o, c, t.noise[k], b[k], skip, n, eta)
 		if detectable {
 			s.detectable++
 			if m[k] < 0 {

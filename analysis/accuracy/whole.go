@@ -1,0 +1,358 @@
+package accuracy
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"runtime"
+	"sync"
+
+	"ringwell/analysis"
+	"ringwell/analysis/partial"
+)
+
+// parallel does n things on all cores.
+func parallel(n int, do func(i int)) {
+	next := make(chan int)
+	var all sync.WaitGroup
+	for range runtime.GOMAXPROCS(0) {
+		all.Go(func() {
+			for i := range next {
+				do(i)
+			}
+		})
+	}
+	for i := range n {
+		next <- i
+	}
+	close(next)
+	all.Wait()
+}
+
+// takes has count takes heard by a whole ear each and judged.
+func (b *bench) takes(name string, count int, one func(r *rand.Rand, label string) Take) *group {
+	groups := make([]group, count)
+	parallel(count, func(i int) {
+		t := one(random(b.seed, name, i), fmt.Sprintf("%s #%d", name, i))
+		groups[i].judge(t, hear(t, analysis.Unknown))
+	})
+	sum := &group{name: name}
+	for i := range groups {
+		sum.join(&groups[i])
+	}
+	return sum
+}
+
+// lead is the sound before the strike of a take that holds one, s.
+const lead = 1.2
+
+// lone is a take with one strike.
+func lone(f family, t thing, bg string, snr, seconds float64, r *rand.Rand, label string) Take {
+	s := newScene(label, f.name, bg, snr, lead+seconds, r)
+	s.strike(t, f, lead+uniform(r, 0, .1), 1)
+	if !t.blown {
+		s.expect()
+	}
+	return s.Take
+}
+
+// surroundings draws a background and how far it lies below the strike, dB:
+// hum, rumble and shop, whose loud parts stand over the noise that is counted,
+// are kept from drowning it.
+func surroundings(r *rand.Rand) (bg string, snr float64) {
+	bg = backgrounds[r.IntN(len(backgrounds))]
+	switch bg {
+	case "white", "pink":
+		return bg, uniform(r, 10, 50)
+	case "babble":
+		return bg, uniform(r, 20, 50)
+	}
+	return bg, uniform(r, 30, 50)
+}
+
+// kinds of things, each heard twice, the second time with the kind told; and
+// the rival on the same sound.
+func (b *bench) things() {
+	all := families()
+	n := b.count(20)
+	type outcome struct {
+		unknown, told, rival group
+	}
+	outcomes := make([]outcome, n*len(all))
+	parallel(len(outcomes), func(i int) {
+		f := all[i/n]
+		r := random(b.seed, "thing/"+f.name, i%n)
+		bg, snr := surroundings(r)
+		t := lone(f, f.make(r), bg, snr, 2.5, r, fmt.Sprintf("thing/%s #%d (%s %.0f dB)", f.name, i%n, bg, snr))
+		o := &outcomes[i]
+		unknown := hear(t, analysis.Unknown)
+		o.unknown.judge(t, unknown)
+		if f.hand == analysis.Unknown {
+			o.told.judge(t, unknown)
+		} else {
+			o.told.judge(t, hear(t, f.hand))
+		}
+		o.rival.strikes = 1
+		if !(math.Abs(t.Truth.Strikes[0].Heard.away(strongest(t, t.Truth.Strikes[0].Onset))) <= gross) {
+			o.rival.gross = 1
+		}
+	})
+	t := b.table("Whole ear, one strike of each kind of thing a take, six backgrounds, 10-50 dB: the pitch heard (gross: more than 50 cents off; octave: of these, by whole octaves)",
+		"kind", "strikes", "found", "no pitch", "gross", "octave", "second right", "cents med", "95 %", "±2σ", "kind told: gross", "octave", "strongest peak: gross")
+	var sum, told, rival, special group
+	row := func(name string, g, k, v *group) {
+		t.row(name, num("%.0f", float64(g.strikes)), num("%.3f", ratio(g.found, g.strikes)), num("%.0f", float64(g.refused)),
+			num("%.0f", float64(g.gross)), num("%.0f", float64(g.octave)), num("%.0f", float64(g.second)), num("%.3f", quantile(g.away, .5)), num("%.2f", quantile(g.away, .95)),
+			num("%.2f", ratio(g.inside2, len(g.away))), num("%.0f", float64(k.gross)), num("%.0f", float64(k.octave)), num("%.0f", float64(v.gross)))
+	}
+	for k, f := range all {
+		var g, h, v group
+		for i := range n {
+			o := &outcomes[k*n+i]
+			g.join(&o.unknown)
+			h.join(&o.told)
+			v.join(&o.rival)
+		}
+		row(f.name, &g, &h, &v)
+		sum.join(&g)
+		told.join(&h)
+		rival.join(&v)
+		if f.name == "church bell" || f.name == "tube" || f.name == "missing lowest" {
+			special.join(&g)
+		}
+	}
+	row("all", &sum, &told, &rival)
+	t.end(nil)
+	b.printf("  second right: of the gross ones, how often the second pitch told was the right one; certain (90 %% or more) and wrong: %d; strongest peak: Blackman window of 0.5 s, zero-padded, parabola\n", sum.sure)
+	b.failures(sum.failed)
+	rest := sum.gross + sum.refused - special.gross - special.refused
+	n1, n2 := sum.strikes-special.strikes, special.strikes
+	b.aim("heard pitch, gross or none: all kinds but bells and missing fundamentals", "<= 0.5 %", "%.1f %% of %d", 100*ratio(rest, n1), n1)
+	b.aim("heard pitch, gross or none: bells, tubes, missing fundamentals", "<= 3 %", "%.1f %% of %d", 100*ratio(special.gross+special.refused, n2), n2)
+	b.aim("the same, kind told: all kinds together", "", "%.1f %% of %d", 100*ratio(told.gross+told.refused, told.strikes), told.strikes)
+	b.aim("gross errors against a windowed FFT's strongest peak on the same strikes", "<= 1/20", "%d against %d (%.1f %%) of %d", sum.gross, rival.gross, 100*ratio(rival.gross, rival.strikes), sum.strikes)
+
+	t = b.table("Whole ear, the same strikes: partials", "scored", "missed a strike", "invented a strike", "f/CRB (trimmed)", "±2σ f")
+	t.row(num("%.0f", float64(sum.scored)), num("%.3f", ratio(sum.missed, sum.answered)), num("%.3f", ratio(sum.spurious, sum.answered)), num("%.2f", trimmed(sum.overBound)), num("%.3f", ratio(sum.insideP, sum.countP)))
+	t.end(nil)
+}
+
+// finding: are strikes found, when, and nothing else?
+func (b *bench) finding() {
+	t := b.table("Whole ear: strikes found, and what is told where there is none",
+		"what", "strikes", "found", "within 3 ms", "off ms med", "95 %", "no pitch", "knocks", "with a pitch", "pitched, nothing there", "other events", "minutes")
+	var failed []string
+	row := func(g *group, name string) {
+		off := make([]float64, len(g.timing))
+		for i, v := range g.timing {
+			off[i] = math.Abs(v)
+		}
+		t.row(name, num("%.0f", float64(g.strikes)), num("%.3f", ratio(g.found, g.strikes)), num("%.3f", ratio(g.near, g.found)), num("%.2f", quantile(off, .5)), num("%.2f", quantile(off, .95)),
+			num("%.0f", float64(g.refused)), num("%.0f", float64(g.knocks)), num("%.0f", float64(g.knocksTold)), num("%.0f", float64(g.extra)), num("%.0f", float64(g.extraEvents)), num("%.1f", g.seconds/60))
+		failed = append(failed, g.failed...)
+	}
+	for _, bg := range backgrounds {
+		snr := 20.0
+		if bg == "rumble" || bg == "hum" || bg == "shop" {
+			snr = 40
+		}
+		minutes := b.count(3)
+		if bg == "white" {
+			minutes = b.count(10)
+		}
+		g := b.takes("minute/"+bg, minutes, func(r *rand.Rand, label string) Take { return minute(bg, snr, r, label) })
+		row(g, fmt.Sprintf("20 events a minute, knocks among them, %s %.0f dB", bg, snr))
+		if bg == "white" {
+			found, wrong := g.found-g.refused, g.knocksTold+g.extra
+			b.aim("minutes of 20 events, knocks among them, 20 dB: strikes found with a pitch", ">= 99 %", "%.1f %% of %d", 100*ratio(found, g.strikes), g.strikes)
+			b.aim("the same: pitched where there is none, in ten minutes", "<= 1", "%.1f (%d in %.0f minutes)", float64(wrong)/g.seconds*600, wrong, g.seconds/60)
+		}
+	}
+	for _, gap := range []float64{.06, .12, .25} {
+		for _, same := range []bool{true, false} {
+			what := "another thing"
+			if same {
+				what = "the same thing"
+			}
+			name := fmt.Sprintf("%.0f ms apart, %s", 1000*gap, what)
+			g := b.takes("apart/"+name, b.count(20), func(r *rand.Rand, label string) Take { return apart(gap, same, r, label) })
+			row(g, name+", white 40 dB")
+			if gap == .12 {
+				b.aim("strikes 120 ms apart found, "+what, "all", "%.1f %% of %d", 100*ratio(g.found, g.strikes), g.strikes)
+			}
+		}
+	}
+	t.end(nil)
+	b.printf("  no pitch: found, but told without one; other events: told without a pitch where nothing was struck (talk, rattle); blown and held tones are in the table of kinds\n")
+	b.failures(failed)
+}
+
+// minute is twenty events in one minute: fifteen strikes on six things, five
+// knocks, two to four seconds apart, some in the ring of the one before.
+func minute(bg string, snr float64, r *rand.Rand, label string) Take {
+	s := newScene(label, bg, bg, snr, 60, r)
+	var hands []family
+	for _, f := range families() {
+		if f.hand != analysis.Blown {
+			hands = append(hands, f)
+		}
+	}
+	r.Shuffle(len(hands), func(i, j int) { hands[i], hands[j] = hands[j], hands[i] })
+	hands = hands[:6]
+	on := make([]thing, len(hands))
+	for i, f := range hands {
+		on[i] = f.make(r)
+	}
+	order := r.Perm(20)
+	for i, what := range order {
+		at := 1 + 2.9*float64(i) + uniform(r, 0, 2.4)
+		if what < 5 {
+			s.thud(at, uniform(r, .2, 1))
+			continue
+		}
+		k := r.IntN(len(hands))
+		s.strike(on[k], hands[k], at, 1)
+	}
+	return s.Take
+}
+
+// apart is six strikes one soon after the other.
+func apart(gap float64, same bool, r *rand.Rand, label string) Take {
+	s := newScene(label, "apart", "white", 40, 4, r)
+	all := families()
+	hands := []family{all[0], all[4], all[6], all[7]} // bar, glass, bottle, tile
+	k := r.IntN(len(hands))
+	on := hands[k].make(r)
+	at := 1.2
+	for range 6 {
+		if !same {
+			k = (k + 1 + r.IntN(len(hands)-1)) % len(hands)
+			on = hands[k].make(r)
+		}
+		s.strike(on, hands[k], at, uniform(r, .6, 1))
+		s.Truth.Strikes[len(s.Truth.Strikes)-1].Within = min(.03, gap/3)
+		at += gap
+	}
+	return s.Take
+}
+
+// soon: how much sound the whole ear needs.
+func (b *bench) soon() {
+	t := b.table("Whole ear, free bars with a click, T60 0.5-4 s: sound after the onset, ms, until told (median / 90 %)",
+		"Hz", "SNR dB", "strikes", "within ±5 c of its final", "±10 c of the truth", "±5 c", "±1 c", "bound ±5 c", "bound ±1 c")
+	worst := 0.0
+	for _, snr := range []float64{40, 20} {
+		for _, f := range []float64{110, 220, 440, 880, 1760} {
+			n := b.count(15)
+			bounds := make([][2]float64, n)
+			groups := make([]group, n)
+			name := fmt.Sprintf("soon/%g/%g", f, snr)
+			parallel(n, func(i int) {
+				r := random(b.seed, name, i)
+				s := newScene(fmt.Sprintf("%s #%d", name, i), "bar", "white", snr, lead+3, r)
+				at := f * math.Exp2(uniform(r, -.5, .5)/12)
+				o := modes(r, at, logUniform(r, .5, 4), .6, .01, []float64{1, 2.757, 5.404, 8.933}, []float64{0, -6, -12, -18})
+				s.strike(thing{object: o, heard: at}, family{}, lead+uniform(r, 0, .1), 1)
+				bounds[i] = s.soonest()
+				groups[i].judge(s.Take, hear(s.Take, analysis.Unknown))
+			})
+			var sum group
+			var b5, b1 []float64
+			for i := range groups {
+				sum.join(&groups[i])
+				b5, b1 = append(b5, bounds[i][0]), append(b1, bounds[i][1])
+			}
+			cell := func(v []float64) string {
+				return fmt.Sprintf("%.0f / %.0f", 1000*quantile(v, .5), 1000*quantile(v, .9))
+			}
+			t.row(num("%.0f", f), num("%.0f", snr), num("%.0f", float64(sum.strikes)), cell(sum.first), cell(sum.within[0]), cell(sum.within[1]), cell(sum.within[2]), num("%.0f", quantile(b5, .5)), num("%.0f", quantile(b1, .5)))
+			if snr == 40 && f >= 220 {
+				worst = max(worst, 1000*quantile(sum.first, .9))
+			}
+		}
+	}
+	t.end(nil)
+	b.printf("  told: the block given when the ear said it; for good: no later telling leaves the interval; bound: two standard deviations of the whole chord, 6 ms left out\n")
+	b.aim("first answer within ±5 c of the final, 40 dB, f >= 220 Hz, p90 of the worst row", "<= 20 ms", "%.0f ms", worst)
+}
+
+// soonest returns the ms after the onset from which two standard deviations of
+// the lowest partial can be under 5 and 1 cents.
+func (s *scene) soonest() (ms [2]float64) {
+	k := s.rings[0]
+	noise := make([]float64, len(k.ring))
+	for i := range noise {
+		noise[i] = s.level
+	}
+	skip := int(contact * float64(rate))
+	for i, within := range []float64{5, 1} {
+		ms[i] = math.Inf(1)
+		for at := 7.0; at < 1000; at = math.Ceil(at * 1.05) {
+			b := partial.Bounds(k.ring, skip, int(at*float64(rate)/1000)-skip, noise)
+			if 2*1200/math.Ln2*b[0].Omega/k.ring[0].Omega < within {
+				ms[i] = at
+				break
+			}
+		}
+	}
+	return ms
+}
+
+// overloaded: the whole ear on sound whose top is cut off.
+func (b *bench) overloaded() {
+	t := b.table("Whole ear, clipped by so much, metal bars, white 40 dB",
+		"dB", "strikes", "found", "no pitch", "gross", "remarked", "invented a strike", "missed a strike", "heard: cents rms", "worst")
+	var failed []string
+	var all group
+	for _, over := range []float64{0, 3, 6, 9} {
+		n, name := b.count(25), fmt.Sprintf("overloaded/%g", over)
+		groups, said := make([]group, n), make([]int, n)
+		parallel(n, func(i int) {
+			r := random(b.seed, name, i)
+			f := families()[0]
+			s := newScene(fmt.Sprintf("%s #%d", name, i), f.name, "white", 40, lead+2.5, r)
+			s.strike(f.make(r), f, lead+uniform(r, 0, .1), 1)
+			s.expect()
+			if over > 0 {
+				(&take{sound: s.Samples}).clip(over)
+			}
+			courses := hear(s.Take, analysis.Unknown)
+			groups[i].judge(s.Take, courses)
+			for _, c := range courses {
+				for _, m := range c.last().Remarks {
+					if m.Code == analysis.RemarkClipped {
+						said[i] = 1
+					}
+				}
+			}
+		})
+		var sum group
+		told := 0
+		for i := range groups {
+			sum.join(&groups[i])
+			told += said[i]
+		}
+		t.row(num("%.0f", over), num("%.0f", float64(sum.strikes)), num("%.3f", ratio(sum.found, sum.strikes)), num("%.0f", float64(sum.refused)), num("%.0f", float64(sum.gross)), num("%.2f", ratio(told, sum.strikes)),
+			num("%.3f", ratio(sum.spurious, sum.answered)), num("%.3f", ratio(sum.missed, sum.answered)), num("%.4f", rms(sum.deviation)), num("%.4f", quantile(sum.away, 1)))
+		failed = append(failed, sum.failed...)
+		if over > 0 {
+			all.join(&sum)
+		}
+	}
+	t.end(nil)
+	b.failures(failed)
+	b.aim("clipped by 3, 6, 9 dB: partials invented", "0", "%d in %d strikes", all.spurious, all.answered)
+	b.aim("clipped by 3, 6, 9 dB: pitch heard, rms", "<= 0.1 c", "%s (%d of %d gross or without a pitch)", num("%.3f c", rms(all.deviation)), all.gross+all.refused, all.strikes)
+}
+
+// failures lists what went wrong by name and number: the same seed gives each
+// of them again.
+func (b *bench) failures(all []string) {
+	const most = 15
+	for _, f := range all[:min(len(all), most)] {
+		b.printf("  %s\n", f)
+	}
+	if n := len(all) - most; n > 0 {
+		b.printf("  ... and %d more\n", n)
+	}
+}
