@@ -24,6 +24,9 @@
 // cut it off, four seconds are over, or the sound ended. A thing without a
 // pitch is told once, as final, with Heard nil.
 //
+// A sound that breaks off in one sample, as a recording does that is cut short,
+// ends the strike there: the step at its end is no onset.
+//
 // Withdrawn: it was told as a note and two windows in a row, the second 160 ms
 // long or longer, say it is none.
 //

@@ -12,6 +12,8 @@ func (e *Ear) hear(v onset.Event) {
 		e.decide()
 	}
 	switch {
+	case v.End:
+		e.breakOff(v.At)
 	case v.Instead && e.corrects(v):
 	case e.roll.on:
 		e.strikeAt(v) // no model says what a stroke amid others should sound like
@@ -25,6 +27,25 @@ func (e *Ear) hear(v onset.Event) {
 	default:
 		e.strikeAt(v)
 	}
+}
+
+// breakOff ends the open strike where its sound broke off.
+func (e *Ear) breakOff(at int64) {
+	t := &e.take
+	if !e.open || t.held || at <= t.strike.Onset {
+		return
+	}
+	e.grow(at)
+	if !e.open {
+		return
+	}
+	if n := at - t.strike.Onset; n < t.length() {
+		// A window was read that reached beyond the end.
+		t.sound, t.known = t.sound[:n], false
+		t.reading = partial.Reading{}
+		e.estimator.Begin(e.background())
+	}
+	e.finish(at, &analysis.Remark{Code: analysis.RemarkDamped, Words: "the sound broke off; what came before is measured"})
 }
 
 // strikeAt takes in a strike that was found. What may be a stroke of a roll

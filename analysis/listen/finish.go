@@ -135,6 +135,7 @@ func (e *Ear) tell(stage analysis.Stage, heard, second *analysis.Pitch) {
 	}
 	s.Revision++
 	s.Stage, s.Heard, s.Second = stage, heard, second
+	e.take.settled = e.take.settled || stage == analysis.Settled
 	s.Remarks = slices.Clone(e.take.reading.Remarks)
 	s.To = e.take.end
 	e.told = append(e.told, *s)

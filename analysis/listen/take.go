@@ -44,6 +44,7 @@ type take struct {
 	reading partial.Reading
 	course  course
 	over    int64   // samples after the onset at which the ring is over
+	settled bool    // it was told so once
 	known   bool    // longer windows add nothing
 	held    bool    // a tone that is held, not a ring: the periodic way
 	next    int64   // held: samples after the onset at which it is read again
@@ -90,7 +91,12 @@ func (e *Ear) begin(v onset.Event) {
 	e.rings.anchor(&e.sound, e.last, v.At, t.steady, mean(e.room.psd))
 	e.last = v.At
 	e.rings.blow(v.At-e.samples(armSeconds), v.At+e.samples(blowSeconds))
-	e.estimator.Begin(partial.Take{Rate: e.rate, Before: e.before, Floor: e.room.psd, LSB: e.options.LSB})
+	e.estimator.Begin(e.background())
+}
+
+// background is what is known before the open strike.
+func (e *Ear) background() partial.Take {
+	return partial.Take{Rate: e.rate, Before: e.before, Floor: e.room.psd, LSB: e.options.LSB}
 }
 
 // level returns what a silent input reads: the mean of the last second before a
@@ -149,7 +155,10 @@ func (e *Ear) read() answer {
 	e.rings.disown(r, t.strike.Used)
 	t.strike.Partials = r.Partials
 	a := answer{seconds: t.strike.Used, explained: r.Explained}
-	if r.Pitched && len(r.Partials) > 0 {
+	// A settled answer is not undone by a window so long that its fit neglects
+	// the first moments, as long as what followed is a ring.
+	upheld := t.settled && r.Lasting >= partial.LastingShare
+	if (r.Pitched || upheld) && len(r.Partials) > 0 {
 		a.heard, a.second = hearing.Heard(r.Partials, e.options.Kind)
 	} else {
 		a.heard = e.repeats()
@@ -230,7 +239,8 @@ func (e *Ear) ringOver(model []partial.Component) int64 {
 		}
 		return p
 	}
-	end := max(power(0)*math.Pow(10, -overDB/10), mean(e.room.psd)*math.Pow(10, -underFloor/10))
+	// What the blow adds, carried back to the onset, would outshine every ring.
+	end := max(power(blowSeconds*float64(e.rate))*math.Pow(10, -overDB/10), mean(e.room.psd)*math.Pow(10, -underFloor/10))
 	step := float64(e.rate) / 50
 	most := float64(cap(e.take.sound))
 	n := step

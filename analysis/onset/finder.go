@@ -31,6 +31,9 @@ const (
 	headSeconds    = 0.020 // a strike this early is told as Start
 	youngSeconds   = 0.300 // of a stream ...
 	youngStrength  = 1.5   // ... in which an event must be this strong
+	endFall        = 10.0  // the energy of a sound that ends sinks at least so many times within 20 ms (T60 0.12 s)
+	endNoise       = 3.0   // times what was before and twice the floor: noise in a band of one bin is above it once in 400, were nothing before
+	endLouder      = 300.0 // what is louder than before has less than this part of its energy: the high-pass answers a step by 35 dB less
 	startOverQuiet = 800.0 // squared sample over the noise of quantisation: about 8 steps
 )
 
@@ -42,6 +45,10 @@ type Event struct {
 	// Start says that the stream began with this sound, so that no rise was
 	// seen: it may as well have been sounding all along.
 	Start bool
+	// End says that this is no strike: what sounded broke off at once, as a
+	// recording does that is cut short. A step fills all bands for a moment, but
+	// nothing is louder after it than before.
+	End bool
 	// Instead says that this takes the place of the event before it: that was
 	// at most 60 ms earlier and less than half as strong, or 6 dB less loud (an
 	// arm brushed something before the mallet fell), or it was a Start at most
@@ -67,6 +74,8 @@ type Finder struct {
 
 	energy   [bandCount]float64
 	past     [][bandCount]float64 // ring of the last frames
+	before   [bandCount]float64   // what the newest rise was measured against
+	under    [bandCount]float64   // and what that of the event was
 	at       int                  // in past: where the next goes
 	frames   int                  // since Restart
 	from, to int                  // frames back the rise is measured against
@@ -224,6 +233,7 @@ func (f *Finder) rise() float64 {
 		for back := f.from; back <= f.to && f.frames-back >= full; back++ {
 			before = max(before, f.past[(f.at-back+len(f.past))%len(f.past)][k])
 		}
+		f.before[k] = before
 		r := 10 * math.Log10((e+f.floor[k])/(before+f.floor[k]))
 		rises[k] = min(max(r, 0), clipRise)
 		mean += rises[k] / bandCount

@@ -54,6 +54,7 @@ func (f *Finder) arm(s float64, instead bool) {
 	f.state = rising
 	f.event = Event{Strength: s, Instead: instead}
 	f.loudest = f.loudness()
+	f.under = f.before
 	f.peak = f.frames
 	f.first = f.frames
 	for f.first > 0 && f.frames-f.first < 13 && f.strength[(f.first-1)%len(f.strength)] >= backTo {
@@ -78,6 +79,12 @@ func (f *Finder) enough() float64 {
 func (f *Finder) tell() (Event, bool) {
 	f.event.At = f.moment()
 	f.state = waiting
+	if f.brokeOff() {
+		f.event.End, f.event.Instead = true, false
+		f.started = false
+		f.last, f.lastPeak = f.event.At, f.peak
+		return f.event, true
+	}
 	if f.started {
 		// The beginning of the stream was told; this is either that sound
 		// again, or the strike that makes the beginning mere background.
@@ -90,6 +97,20 @@ func (f *Finder) tell() (Event, bool) {
 	}
 	f.last, f.lastPeak = f.event.At, f.peak
 	return f.event, true
+}
+
+// brokeOff reports whether the rise was but the step at which a sound ends: a
+// frame that lies wholly after it is quieter than what sounded before by
+// endFall, and next to nothing in it is louder than before. The shortest knock
+// still sounds by then, and a ring that goes on beside it does not sink.
+func (f *Finder) brokeOff() bool {
+	before, now, louder := 0.0, 0.0, 0.0
+	for k, e := range f.energy {
+		before += f.under[k]
+		now += e
+		louder += max(0, e-endNoise*(f.under[k]+f.floor[k]))
+	}
+	return before > endFall*now && before > endLouder*louder
 }
 
 // moment returns the index of the first sample of the strike whose rise began

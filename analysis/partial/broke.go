@@ -18,6 +18,9 @@ const (
 	// one. Over windows with beats or second stages the whole fit, free to add
 	// poles, wins.
 	better = 2.0
+	// quicker is how many times faster the ring must fall after it. A hand gives
+	// 5 and more, a bar whose resonator has taken its share 1.3.
+	quicker = 1.5
 )
 
 // model is what one window's fit says of the sound.
@@ -129,6 +132,11 @@ func (e *Estimator) broken(at, n int, w, d []float64) bool {
 	e.fit(at, true)
 	before := e.joint.cur.energy
 	w, d = e.joint.cur.w, e.joint.cur.d
+	free := e.slowest(at)
+	left := make([]float64, len(w))
+	for i, c := range e.joint.cur.c {
+		left[i] = abs2(c) * math.Exp(-2*d[i]*float64(at))
+	}
 	f := e.tail
 	f.n = n - at
 	f.yy = square(e.y[at:n])
@@ -147,17 +155,35 @@ func (e *Estimator) broken(at, n int, w, d []float64) bool {
 		return false
 	}
 	f.run(10)
-	// The tail must be a stronger decay, weighed by what is left to decay.
+	if f.cur.energy < 0 {
+		return false // two poles ran into one: no fit at all
+	}
+	// The tail must be a stronger decay, weighed by what was left to decay.
 	var energy, rate float64
 	for i := range w {
-		p := abs2(f.cur.c[i])
+		p := min(abs2(f.cur.c[i]), left[i])
 		energy += p
-		rate += p * min(f.cur.d[i]/max(d[i], 1e-9), 100)
+		rate += p * min(f.cur.d[i]/free[i], 100)
 	}
 	two := before + f.cur.energy
 	// The second fit has four parameters a pole more: noise alone lets it win
 	// by as much, and 60 on top of that never.
-	return rate > 1.2*energy && whole-two > 4*float64(len(w))+60 && better*(two-float64(n)) < whole-float64(n)
+	return rate > quicker*energy && whole-two > 4*float64(len(w))+60 && better*(two-float64(n)) < whole-float64(n)
+}
+
+// slowest returns how fast each pole of the joint fit over n samples may decay
+// after all: two standard deviations more than it says, of what the fit leaves.
+// A wave that swells first, as a bar over its resonator does, seems not to decay
+// at all until its top; that it does from there on is no hand.
+func (e *Estimator) slowest(n int) []float64 {
+	e.covariances()
+	s, j := e.joint.cur, &e.judge
+	noise := max(1, s.energy/float64(n))
+	j.d = grown(j.d, len(s.d))
+	for i, d := range s.d {
+		j.d[i] = max(d+2*math.Sqrt(noise*max(j.cov[i][15], 0)), 1e-9)
+	}
+	return j.d
 }
 
 // at puts the joint fit at the given poles over n samples and lets it settle.

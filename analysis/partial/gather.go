@@ -162,8 +162,8 @@ func (j *judge) cluster() {
 			if l.energy > j.lines[best].energy {
 				best = i
 			}
-			sum += l.energy
-			mean += l.energy * l.f
+			sum += l.lasting()
+			mean += l.lasting() * l.f
 		}
 		top := &j.lines[best]
 		switch b - a {
@@ -174,14 +174,14 @@ func (j *judge) cluster() {
 				l.keep, l.of = false, best
 			}
 		default:
-			if sound {
+			if sound || sum == 0 {
 				break
 			}
 			mean /= sum
 			var square float64
 			for _, i := range order[a:b] {
 				l := &j.lines[i]
-				square += l.energy * (l.f - mean) * (l.f - mean) / sum
+				square += l.lasting() * (l.f - mean) * (l.f - mean) / sum
 				if i != best {
 					l.keep, l.of = false, best
 				}

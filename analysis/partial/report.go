@@ -36,7 +36,7 @@ func (e *Estimator) read() Reading {
 		e.gather()
 		e.widen()
 		e.list(&r)
-		r.Explained = e.explained()
+		r.Explained, r.Lasting = e.explained()
 	}
 	e.remark(&r)
 	return r

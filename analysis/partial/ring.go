@@ -9,13 +9,14 @@ import (
 // explained returns the share of the early energy that the reported partials
 // (with what was merged into them) explain: the smaller of raw and whitened,
 // noise taken off. The first 100 ms count; where they say nothing, 40 to
-// 190 ms.
-func (e *Estimator) explained() float64 {
+// 190 ms. lasting is the same share of what comes after the first 100 ms,
+// whitened; 0 where that is no longer than they are or only noise.
+func (e *Estimator) explained() (atFirst, lasting float64) {
 	j, s := &e.judge, e.joint.cur
 	early := [2]int{0, min(e.n, int(0.1*e.fs))}
 	late := [2]int{int(0.04 * e.fs), min(e.n, int(0.19*e.fs))}
 	e.restOf = 0
-	left := e.rest[:late[1]] // what the whole model leaves; given back what is not reported
+	left := e.rest[:e.n] // what the whole model leaves; given back what is not reported
 	any := false
 	for i := range j.lines {
 		if l := &j.lines[i]; j.told(l) {
@@ -25,7 +26,7 @@ func (e *Estimator) explained() float64 {
 		}
 	}
 	if !any {
-		return 0
+		return 0, 0
 	}
 	// white and raw give the share of a stretch, where it stands out.
 	white := func(at [2]int) (float64, bool) {
@@ -51,6 +52,11 @@ func (e *Estimator) explained() float64 {
 		}
 		return share(e.tmp, e.x[e.skip+at[0]:e.skip+at[1]], floor)
 	}
+	if e.n > 2*early[1] {
+		if v, ok := white([2]int{early[1], e.n}); ok {
+			lasting = min(max(v, 0), 1)
+		}
+	}
 	a, okA := raw(early)
 	b, okB := white(early)
 	if long := late[1]-late[0] > int(0.02*e.fs); long {
@@ -62,13 +68,13 @@ func (e *Estimator) explained() float64 {
 		}
 	}
 	if !okA { // what a microphone and a player hear says nothing
-		return 0
+		return 0, lasting
 	}
 	// Against a guessed background the whitened share says how good the guess is.
 	if okB && !e.guessed {
 		a = min(a, b)
 	}
-	return min(max(a, 0), 1)
+	return min(max(a, 0), 1), lasting
 }
 
 // told reports whether a line is reported, or belongs to one that is.
@@ -93,11 +99,17 @@ func share(rest, whole []float64, power float64) (float64, bool) {
 	return 1 - max(square(rest)-m*power, 0)/all, true
 }
 
+// LastingShare of the energy after the first 100 ms is what a voice's glides and
+// gaps never leave to waves that only fall.
+const LastingShare = 0.95
+
 // pitched decides between a struck thing with a ring and a knock, a syllable
 // or a rustle. Measured on 440 synthetic strikes and 120 knocks of three kinds:
 // strikes are explained to 0.84-1.0 (0.3-0.6 in speech at 5-10 dB), knocks to
 // at most 0.48, mostly under 0.14; a strike falls from its first 24 ms on, a
-// syllable rises for 40 ms and more.
+// syllable rises for 40 ms and more. What swells as a syllable does but is a ring
+// for longer than that, to LastingShare of its energy, is a bar over its
+// resonator.
 func pitched(r *Reading) bool {
 	if len(r.Partials) == 0 {
 		return false
@@ -113,7 +125,7 @@ func pitched(r *Reading) bool {
 	if long {
 		least = 0.4
 	}
-	return r.Explained >= least && r.FirstDB > -2 && r.RiseMS <= 40
+	return r.Explained >= least && (r.FirstDB > -2 && r.RiseMS <= 40 || long && r.Lasting >= LastingShare)
 }
 
 // rise returns where the loudest 8 ms of the first 320 ms begin, in ms after

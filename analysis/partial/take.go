@@ -33,6 +33,7 @@ type Reading struct {
 	Ring     []Component        // the whole model, for taking this ring out of what follows; the caller's to keep
 
 	Explained float64 // share of the early energy the reported partials explain, 0..1: the smaller of raw and whitened
+	Lasting   float64 // the same share of what comes after the first 100 ms, whitened; 0 unknown
 	RiseMS    float64 // where the loudest 8 ms begin, ms after the onset
 	FirstDB   float64 // level of the first 24 ms against the loudest 8 ms, dB, at most 0
 
