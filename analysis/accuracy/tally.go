@@ -22,6 +22,8 @@ type group struct {
 	knocks, knocksTold int       // that have none; told with a pitch
 	extra, extraEvents int       // pitched strikes where there was none; and events without a pitch
 	timing             []float64 // onset error, ms
+	counted            int       // strikes of which the truth says what partials must be found
+	loose              int       // of the right ones, pitch not defined finely enough for its sigma to be held against it
 	answered           int       // strikes with a pitch, and told one
 	gross, octave      int       // pitch another one; of these by whole octaves
 	second             int       // of the gross ones, the other pitch told was right
@@ -45,7 +47,7 @@ func (g *group) join(o *group) {
 		{&g.knocksTold, &o.knocksTold}, {&g.extra, &o.extra}, {&g.extraEvents, &o.extraEvents}, {&g.answered, &o.answered},
 		{&g.gross, &o.gross}, {&g.octave, &o.octave}, {&g.second, &o.second}, {&g.sure, &o.sure}, {&g.inside2, &o.inside2},
 		{&g.outside3, &o.outside3}, {&g.scored, &o.scored}, {&g.missed, &o.missed}, {&g.reported, &o.reported},
-		{&g.spurious, &o.spurious}, {&g.insideP, &o.insideP}, {&g.countP, &o.countP},
+		{&g.spurious, &o.spurious}, {&g.insideP, &o.insideP}, {&g.countP, &o.countP}, {&g.counted, &o.counted}, {&g.loose, &o.loose},
 	} {
 		*p[0] += *p[1]
 	}
@@ -168,7 +170,9 @@ func (g *group) pitch(t Take, s TrueStrike, c course, h *analysis.Pitch) (why st
 	for i, within := range [3]float64{10, 5, 1} {
 		g.within[i] = append(g.within[i], (c.stays(s.Heard.Frequency, within)-start)/float64(t.Rate))
 	}
-	if s.Heard.Definition == 0 {
+	if s.Heard.Definition > 0 {
+		g.loose++
+	} else {
 		if math.Abs(off) <= 2*float64(h.Sigma) {
 			g.inside2++
 		}
@@ -191,6 +195,7 @@ func (g *group) partials(s TrueStrike, got analysis.Strike) {
 	if scored == 0 {
 		return
 	}
+	g.counted++
 	g.scored += scored
 	used := make([]bool, len(got.Partials))
 	for _, p := range s.Partials {

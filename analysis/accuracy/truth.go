@@ -137,6 +137,19 @@ func known(k analysis.Kind) bool {
 
 func frequency(f float64) bool { return f > 0 && f < 1e6 && !math.IsInf(f, 0) }
 
+// Fits reports what is wrong where a truth and its sound do not belong together.
+func (t Truth) Fits(rate analysis.Rate, samples int) error {
+	if t.Rate != 0 && t.Rate != float64(rate) {
+		return fmt.Errorf("sample_rate_hz: %g Hz, but the recording has %g Hz", t.Rate, float64(rate))
+	}
+	for i, s := range t.Strikes {
+		if end := rate.Seconds(int64(samples)); s.Onset >= end {
+			return fmt.Errorf("strikes[%d].onset_s: %g s, but the recording is over at %.3f s", i, s.Onset, end)
+		}
+	}
+	return nil
+}
+
 // places are the frequencies at which the partial may be reported, and how far
 // off, in Hz: as its line is wide, and ten cents at least.
 func (p TruePartial) places() (at []float64, away float64) {

@@ -75,55 +75,31 @@ func surroundings(r *rand.Rand) (bg string, snr float64) {
 func (b *bench) things() {
 	all := families()
 	n := b.count(20)
-	type outcome struct {
-		unknown, told, rival group
-	}
-	outcomes := make([]outcome, n*len(all))
+	outcomes := make([]Heard, n*len(all))
 	parallel(len(outcomes), func(i int) {
 		f := all[i/n]
 		r := random(b.seed, "thing/"+f.name, i%n)
 		bg, snr := surroundings(r)
-		t := lone(f, f.make(r), bg, snr, 2.5, r, fmt.Sprintf("thing/%s #%d (%s %.0f dB)", f.name, i%n, bg, snr))
-		o := &outcomes[i]
-		unknown := hear(t, analysis.Unknown)
-		o.unknown.judge(t, unknown)
-		if f.hand == analysis.Unknown {
-			o.told.judge(t, unknown)
-		} else {
-			o.told.judge(t, hear(t, f.hand))
-		}
-		o.rival.strikes = 1
-		if !(math.Abs(t.Truth.Strikes[0].Heard.away(strongest(t, t.Truth.Strikes[0].Onset))) <= gross) {
-			o.rival.gross = 1
-		}
+		outcomes[i] = Hear(lone(f, f.make(r), bg, snr, 2.5, r, fmt.Sprintf("thing/%s #%d (%s %.0f dB)", f.name, i%n, bg, snr)))
 	})
-	t := b.table("Whole ear, one strike of each kind of thing a take, six backgrounds, 10-50 dB: the pitch heard (gross: more than 50 cents off; octave: of these, by whole octaves)",
-		"kind", "strikes", "found", "no pitch", "gross", "octave", "second right", "cents med", "95 %", "±2σ", "kind told: gross", "octave", "strongest peak: gross")
+	t, row := b.pitches("Whole ear, one strike of each kind of thing a take, six backgrounds, 10-50 dB: the pitch heard")
 	var sum, told, rival, special group
-	row := func(name string, g, k, v *group) {
-		t.row(name, num("%.0f", float64(g.strikes)), num("%.3f", ratio(g.found, g.strikes)), num("%.0f", float64(g.refused)),
-			num("%.0f", float64(g.gross)), num("%.0f", float64(g.octave)), num("%.0f", float64(g.second)), num("%.3f", quantile(g.away, .5)), num("%.2f", quantile(g.away, .95)),
-			num("%.2f", ratio(g.inside2, len(g.away))), num("%.0f", float64(k.gross)), num("%.0f", float64(k.octave)), num("%.0f", float64(v.gross)))
-	}
 	for k, f := range all {
-		var g, h, v group
+		var o Heard
 		for i := range n {
-			o := &outcomes[k*n+i]
-			g.join(&o.unknown)
-			h.join(&o.told)
-			v.join(&o.rival)
+			o.join(&outcomes[k*n+i])
 		}
-		row(f.name, &g, &h, &v)
-		sum.join(&g)
-		told.join(&h)
-		rival.join(&v)
+		row(f.name, &o.unknown, &o.told, &o.rival)
+		sum.join(&o.unknown)
+		told.join(&o.told)
+		rival.join(&o.rival)
 		if f.name == "church bell" || f.name == "tube" || f.name == "missing lowest" {
-			special.join(&g)
+			special.join(&o.unknown)
 		}
 	}
 	row("all", &sum, &told, &rival)
 	t.end(nil)
-	b.printf("  second right: of the gross ones, how often the second pitch told was the right one; certain (90 %% or more) and wrong: %d; strongest peak: Blackman window of 0.5 s, zero-padded, parabola\n", sum.sure)
+	b.pitchNotes(&sum)
 	b.failures(sum.failed)
 	rest := sum.gross + sum.refused - special.gross - special.refused
 	n1, n2 := sum.strikes-special.strikes, special.strikes
@@ -132,23 +108,17 @@ func (b *bench) things() {
 	b.aim("the same, kind told: all kinds together", "", "%.1f %% of %d", 100*ratio(told.gross+told.refused, told.strikes), told.strikes)
 	b.aim("gross errors against a windowed FFT's strongest peak on the same strikes", "<= 1/20", "%d against %d (%.1f %%) of %d", sum.gross, rival.gross, 100*ratio(rival.gross, rival.strikes), sum.strikes)
 
-	t = b.table("Whole ear, the same strikes: partials", "scored", "missed a strike", "invented a strike", "f/CRB (trimmed)", "±2σ f")
-	t.row(num("%.0f", float64(sum.scored)), num("%.3f", ratio(sum.missed, sum.answered)), num("%.3f", ratio(sum.spurious, sum.answered)), num("%.2f", trimmed(sum.overBound)), num("%.3f", ratio(sum.insideP, sum.countP)))
+	t, one := b.modes("Whole ear, the same strikes: partials")
+	one("all", &sum)
 	t.end(nil)
 }
 
 // finding: are strikes found, when, and nothing else?
 func (b *bench) finding() {
-	t := b.table("Whole ear: strikes found, and what is told where there is none",
-		"what", "strikes", "found", "within 3 ms", "off ms med", "95 %", "no pitch", "knocks", "with a pitch", "pitched, nothing there", "other events", "minutes")
+	t, tell := b.finds("Whole ear: strikes found, and what is told where there is none")
 	var failed []string
 	row := func(g *group, name string) {
-		off := make([]float64, len(g.timing))
-		for i, v := range g.timing {
-			off[i] = math.Abs(v)
-		}
-		t.row(name, num("%.0f", float64(g.strikes)), num("%.3f", ratio(g.found, g.strikes)), num("%.3f", ratio(g.near, g.found)), num("%.2f", quantile(off, .5)), num("%.2f", quantile(off, .95)),
-			num("%.0f", float64(g.refused)), num("%.0f", float64(g.knocks)), num("%.0f", float64(g.knocksTold)), num("%.0f", float64(g.extra)), num("%.0f", float64(g.extraEvents)), num("%.1f", g.seconds/60))
+		tell(name, g)
 		failed = append(failed, g.failed...)
 	}
 	for _, bg := range backgrounds {
@@ -183,7 +153,7 @@ func (b *bench) finding() {
 		}
 	}
 	t.end(nil)
-	b.printf("  no pitch: found, but told without one; other events: told without a pitch where nothing was struck (talk, rattle); blown and held tones are in the table of kinds\n")
+	b.findNotes()
 	b.failures(failed)
 }
 
@@ -262,10 +232,7 @@ func (b *bench) soon() {
 				sum.join(&groups[i])
 				b5, b1 = append(b5, bounds[i][0]), append(b1, bounds[i][1])
 			}
-			cell := func(v []float64) string {
-				return fmt.Sprintf("%.0f / %.0f", 1000*quantile(v, .5), 1000*quantile(v, .9))
-			}
-			t.row(num("%.0f", f), num("%.0f", snr), num("%.0f", float64(sum.strikes)), cell(sum.first), cell(sum.within[0]), cell(sum.within[1]), cell(sum.within[2]), num("%.0f", quantile(b5, .5)), num("%.0f", quantile(b1, .5)))
+			t.row(num("%.0f", f), num("%.0f", snr), num("%.0f", float64(sum.strikes)), halfAndMost(sum.first), halfAndMost(sum.within[0]), halfAndMost(sum.within[1]), halfAndMost(sum.within[2]), num("%.0f", quantile(b5, .5)), num("%.0f", quantile(b1, .5)))
 			if snr == 40 && f >= 220 {
 				worst = max(worst, 1000*quantile(sum.first, .9))
 			}
