@@ -39,7 +39,7 @@ race:
 
 # Figures, not tests. Those of the microphone and the page need the rig.
 bench:
-	go test -run '^$$' -bench . ./analysis/... ./audio/... ./webview/... ./cmd/ringwell
+	go test -timeout 60m -run '^$$' -bench . ./analysis/... ./audio/... ./webview/... ./cmd/ringwell
 	@sh cmd/rig.sh env RINGWELL_BROWSER=1 go test -count=1 -run '^$$' -bench Latency -benchtime 30x ./audio/mic ./cmd/ringwell
 
 # A shelf that keeps strikes is killed a thousand times: about 20 minutes.

@@ -8,12 +8,18 @@ import (
 )
 
 // folded are partials with each near pair made one, at the mean of its two
-// members weighted by power; its Beat says that it is one.
-func folded(partials []analysis.Partial) []analysis.Partial {
+// members weighted by power; its Beat says that it is one. A pair of which both
+// members are modes of the voice already, one each, is left as it is, and is no
+// beat: the ear calls two neighbours a pair in one strike and not in the next.
+func folded(partials []analysis.Partial, modes []Mode) []analysis.Partial {
 	var out []analysis.Partial
 	first := map[int]int{} // by pair
+	old := oldPairs(partials, modes)
 	for i := range partials {
 		p := partials[i]
+		if old[p.Pair] {
+			p.Pair, p.Beat, p.SigmaBeat = 0, 0, 0
+		}
 		if at, ok := first[p.Pair]; ok && p.Pair > 0 {
 			q := &out[at]
 			a, b := math.Pow(10, q.Level/10), math.Pow(10, p.Level/10)
@@ -33,6 +39,30 @@ func folded(partials []analysis.Partial) []analysis.Partial {
 	return out
 }
 
+// oldPairs are the pairs whose two members lie nearest to two different modes,
+// no farther apart than these or than partials are told apart by.
+func oldPairs(partials []analysis.Partial, modes []Mode) map[int]bool {
+	nearest := map[int]int{}
+	old := map[int]bool{}
+	for i := range partials {
+		p := &partials[i]
+		if p.Pair == 0 {
+			continue
+		}
+		best, off := -1, float64(same)
+		for k := range modes {
+			if d := math.Abs(float64(p.Frequency.Above(modes[k].Frequency))); d < off {
+				best, off = k, d
+			}
+		}
+		if was, ok := nearest[p.Pair]; ok {
+			old[p.Pair] = best >= 0 && was >= 0 && best != was
+		}
+		nearest[p.Pair] = best
+	}
+	return old
+}
+
 // soundingsOf are the sightings of one mode in the history.
 type soundingsOf struct {
 	mode Mode
@@ -45,7 +75,7 @@ type soundingsOf struct {
 func compare(history []Sounding, now Sounding) (falls, rings []*series, splits []Change) {
 	past := make([][]analysis.Partial, len(history))
 	for i := range history {
-		past[i] = folded(history[i].Partials)
+		past[i] = folded(history[i].Partials, nil)
 	}
 	modes := Gather(past)
 	all := make([]soundingsOf, len(modes))
@@ -66,7 +96,7 @@ func compare(history []Sounding, now Sounding) (falls, rings []*series, splits [
 			all[i].temp = append(all[i].temp, history[n].Temperature)
 		})
 	}
-	heard := folded(now.Partials)
+	heard := folded(now.Partials, modes)
 	whole, known := wholeMove(modes, heard)
 	if !known {
 		return nil, nil, nil
