@@ -131,6 +131,34 @@ func reasonsOf(a, b []Mode, pairs []pair, total float64) []Reason {
 	return all
 }
 
+// atLeast is a distance that two voices are not nearer than, found without
+// aligning them: a partial that has none of the other's within three units of
+// clearCents is at most exp(-9/2) alike to any.
+func atLeast(a, b []Mode) float64 {
+	total, alone := 0.0, 0.0
+	for _, s := range [2][2][]Mode{{a, b}, {b, a}} {
+		j := 0
+		for i := range s[0] {
+			m := &s[0][i]
+			w := weight(m)
+			total += w
+			for j < len(s[1]) && s[1][j].Frequency < m.Frequency*narrow {
+				j++
+			}
+			if j == len(s[1]) || s[1][j].Frequency*narrow > m.Frequency {
+				alone += w
+			}
+		}
+	}
+	if total == 0 {
+		return 0
+	}
+	return alone / total * (1 - 0.0112)
+}
+
+// narrow is three units of clearCents as a ratio: 2^(-60/1200).
+const narrow = 0.9659363
+
 // Neighbour is a voice and how far it is apart from the one asked for.
 type Neighbour struct {
 	ID, Object string
@@ -146,17 +174,33 @@ func Alike(modes []Mode, voices []Voice, without string, n int) []Neighbour {
 		voice    int
 		distance float64
 	}
-	var all []near
+	var best []near // the nearest so far, at most n, nearest first
 	for i := range voices {
-		if len(voices[i].Modes) == 0 || without != "" && voices[i].Object == without {
+		if len(voices[i].Modes) == 0 || without != "" && voices[i].Object == without || n < 1 {
+			continue
+		}
+		farthest := math.Inf(1)
+		if len(best) == n {
+			farthest = best[n-1].distance
+		}
+		if atLeast(modes, voices[i].Modes) >= farthest {
 			continue
 		}
 		d, _ := al.apart(modes, voices[i].Modes, false)
-		all = append(all, near{i, d})
+		if d >= farthest {
+			continue
+		}
+		at, _ := slices.BinarySearchFunc(best, d, func(x near, d float64) int {
+			if x.distance <= d {
+				return -1 // equals keep their order
+			}
+			return 1
+		})
+		best = slices.Insert(best, at, near{i, d})
+		best = best[:min(n, len(best))]
 	}
-	slices.SortStableFunc(all, func(a, b near) int { return cmp.Compare(a.distance, b.distance) })
 	found := []Neighbour{}
-	for _, x := range all[:min(n, len(all))] {
+	for _, x := range best {
 		v := &voices[x.voice]
 		d, why := al.apart(modes, v.Modes, true)
 		found = append(found, Neighbour{v.ID, v.Object, d, why})

@@ -3,6 +3,7 @@ package match
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"ringwell/analysis"
@@ -89,6 +90,32 @@ func BenchmarkAlike(b *testing.B) {
 	for b.Loop() {
 		if n := Alike(voices[77].Modes, voices, "", 10); n[0].ID != voices[77].ID {
 			b.Fatalf("got %v, want itself", n[0])
+		}
+	}
+}
+
+// Passing over what cannot be near changes nothing: the textbook way, which
+// holds every voice against the other, gives the same.
+func TestAlikeIsAsEveryOneHeldAgainst(t *testing.T) {
+	rnd := rand.New(rand.NewPCG(15, 6))
+	var things []thing
+	for range 400 {
+		things = append(things, invent(rnd))
+	}
+	voices := shelve(rnd, things, 2)
+	for i := range 40 {
+		var slow []float64
+		for _, v := range voices {
+			if v.Object != voices[i].Object {
+				d, _ := Apart(voices[i].Modes, v.Modes)
+				slow = append(slow, d)
+			}
+		}
+		slices.Sort(slow)
+		for n, got := range Alike(voices[i].Modes, voices, voices[i].Object, 7) {
+			if got.Distance != slow[n] {
+				t.Errorf("voice %d, neighbour %d: got distance %v, want %v", i, n, got.Distance, slow[n])
+			}
 		}
 	}
 }

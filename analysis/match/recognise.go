@@ -91,7 +91,7 @@ func (r *Recogniser) Recognise(partials []analysis.Partial) Verdict {
 		return Verdict{New: 1}
 	}
 	for v := range r.voices {
-		if len(r.voices[v].Modes) == 0 {
+		if !mayMatch(partials, r.voices[v].Modes) {
 			continue
 		}
 		if s := r.hold(partials, v, 0, wholeShift); s.matched > 0 {
@@ -104,6 +104,26 @@ func (r *Recogniser) Recognise(partials []analysis.Partial) Verdict {
 		near[i] = r.closely(partials, near[i])
 	}
 	return r.judge(near, len(partials))
+}
+
+// mayMatch reports whether enough partials lie near modes for the voice to be
+// named at all: within reach and a shift of 20 cents. Most voices of a large
+// shelf end here.
+func mayMatch(partials []analysis.Partial, modes []Mode) bool {
+	need := min(leastMatched, len(partials))
+	j := 0
+	for i := range modes {
+		f := modes[i].Frequency
+		for j < len(partials) && partials[j].Frequency < f*0.955 {
+			j++
+		}
+		if j < len(partials) && partials[j].Frequency <= f*1.047 {
+			if need--; need == 0 {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // hold aligns a strike with a voice whose partials all lie shift cents higher
