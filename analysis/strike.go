@@ -108,6 +108,27 @@ type Roll struct {
 	SigmaRate float64 // one standard deviation
 }
 
+// Glide says of a strike that its pitch moved while it rang. What is measured
+// of it is the sound before, where there is enough.
+type Glide struct {
+	From, To   Hz
+	Sigma      Cents   // one standard deviation of the interval between them
+	Begin, End float64 // s after the onset
+	Rate       float64 // c/s, negative where it sinks
+}
+
+// Wobble says of a strike that its pitch, its level or both swung slowly and
+// evenly while it rang. Its pitch is the one between the swings.
+type Wobble struct {
+	Rate       float64 // swings a second
+	SigmaRate  float64
+	Still      Hz
+	SigmaStill Cents
+	Depth      Cents // to either side
+	SigmaDepth Cents
+	DepthDB    float64 // dB to either side
+}
+
 // Strike is one sounding of an object, as well as it is known by now. A strike
 // is told as often as it improves; each telling carries the whole of it and
 // replaces the one before.
@@ -129,7 +150,9 @@ type Strike struct {
 	ClockPPM float64 // one sigma of the input's clock error, parts per million
 	Peak     float64 // largest |sample| in the first 100 ms, full scale 1
 
-	Roll *Roll // nil: one stroke
+	Roll   *Roll   // nil: one stroke
+	Glide  *Glide  // nil: its pitch stayed
+	Wobble *Wobble // nil: it did not swing
 }
 
 // Pitched reports whether the strike has a pitch a listener could name.

@@ -52,6 +52,16 @@ func rolled() analysis.Strike {
 	return s
 }
 
+// lowered is the same jar let down into water, and rocked.
+func lowered() analysis.Strike {
+	s := jar()
+	s.ID, s.Stage = "01JDHZ8Q2R00000000000000A5", analysis.Final
+	s.Glide = &analysis.Glide{From: 741.2, To: 698.123456789, Sigma: 0.2, Begin: 0.5, End: 1.25, Rate: -138.2}
+	s.Wobble = &analysis.Wobble{Rate: 2.5, SigmaRate: 0.01, Still: 741.2, SigmaStill: 0.02, Depth: 12.25, SigmaDepth: 0.1, DepthDB: 0.5}
+	s.Remarks = []analysis.Remark{{Code: analysis.RemarkGlide, Words: "the pitch sinks from 741.2 to 698.1 Hz, 138 cents a second"}}
+	return s
+}
+
 // knock is a strike without a pitch and with the little that is known of one.
 func knock() analysis.Strike {
 	return analysis.Strike{
@@ -142,6 +152,7 @@ func wireMessages(t testing.TB) map[string]any {
 		"strike-knock":     strikeMessage{head(typeStrike), StrikeForm(knock(), in, bentAim())},
 		"strike-beyond":    strikeMessage{head(typeStrike), StrikeForm(bell(), in, instrument.Aim{})},
 		"strike-roll":      strikeMessage{head(typeStrike), StrikeForm(rolled(), in, bentAim())},
+		"strike-lowered":   strikeMessage{head(typeStrike), StrikeForm(lowered(), in, bentAim())},
 		"strike-withdrawn": strikeMessage{head(typeStrike), withdrawn},
 		"trail":            trailMessage{head(typeTrail), []Strike{StrikeForm(jar(), in, noteAim())}, 0},
 		"trail-empty":      trailMessage{head(typeTrail), []Strike{}, 0},

@@ -33,7 +33,9 @@ type Strike struct {
 	RingsS   *float64  `json:"rings_s"`   // how long it rings, as a player would say: see rings
 	Peak     float64   `json:"peak"`      // largest |sample| in the first 100 ms, full scale 1
 
-	Roll *Roll `json:"roll"` // many strokes told as one; null: a single stroke
+	Roll   *Roll   `json:"roll"`   // many strokes told as one; null: a single stroke
+	Glide  *Glide  `json:"glide"`  // null: its pitch stayed
+	Wobble *Wobble `json:"wobble"` // null: it did not swing
 
 	Name  *string `json:"name"`  // what a player called it
 	Sound bool    `json:"sound"` // GET /api/strikes/ID.wav has it
@@ -119,7 +121,7 @@ func StrikeForm(s analysis.Strike, in instrument.Instrument, aim instrument.Aim)
 	out.Second, out.SecondLanding = pitchForm(s.Second, index, in, aim)
 	out.Pitched = out.Heard != nil
 	out.RingsS = rings(out.Heard, out.Partials)
-	out.Roll = rollForm(s.Roll, s.Rate)
+	out.Roll, out.Glide, out.Wobble = rollForm(s.Roll, s.Rate), glideForm(s.Glide, in), wobbleForm(s.Wobble)
 	return out
 }
 

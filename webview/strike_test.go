@@ -17,6 +17,7 @@ import (
 func TestStrikeFormWithoutNumbers(t *testing.T) {
 	for _, bad := range []float64{math.NaN(), math.Inf(1), math.Inf(-1), math.Copysign(0, -1), math.MaxFloat64, -math.MaxFloat64, math.SmallestNonzeroFloat64} {
 		s := rolled()
+		s.Glide, s.Wobble = lowered().Glide, lowered().Wobble
 		var paths []string
 		visitFloats(reflect.ValueOf(&s).Elem(), "strike", func(path string, f reflect.Value) {
 			paths = append(paths, path)

@@ -6,6 +6,7 @@ import (
 	"ringwell/analysis"
 	"ringwell/analysis/onset"
 	"ringwell/analysis/partial"
+	"ringwell/analysis/trace"
 )
 
 const (
@@ -40,17 +41,18 @@ type Ear struct {
 	calm    int64 // samples since anything sounded
 	last    int64 // onset of the last strike opened
 
-	take    take
-	company company
-	toneEnd int64 // where a held tone would end if it stopped now
-	open    bool
-	strokes strokes     // that may become a roll
-	roll    rolling     // the one under way
-	doubt   onset.Event // an event that wants a second look
-	doubted bool
-	mute    bool // what was asked for
-	muted   bool
-	told    []analysis.Strike
+	take     take
+	company  company
+	toneEnd  int64 // where a held tone would end if it stopped now
+	open     bool
+	strokes  strokes         // that may become a roll
+	roll     rolling         // the one under way
+	follower *trace.Follower // nil until something seems to move
+	doubt    onset.Event     // an event that wants a second look
+	doubted  bool
+	mute     bool // what was asked for
+	muted    bool
+	told     []analysis.Strike
 }
 
 // New returns an Ear for sound at a rate.

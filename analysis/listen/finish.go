@@ -83,6 +83,7 @@ func (e *Ear) finish(end int64, remark *analysis.Remark) {
 	if a.heard != nil && !e.firm(a, remark != nil) {
 		a.heard, a.second = nil, nil
 	}
+	e.moves(&a)
 	e.company.note(t.strike.Onset, a.heard != nil)
 	if remark != nil {
 		t.reading.Remarks = append(t.reading.Remarks, *remark)

@@ -43,14 +43,15 @@ type take struct {
 	window  int       // next of windows
 	reading partial.Reading
 	course  course
-	over    int64   // samples after the onset at which the ring is over
-	settled bool    // it was told so once
-	known   bool    // longer windows add nothing
-	held    bool    // a tone that is held, not a ring: the periodic way
-	next    int64   // held: samples after the onset at which it is read again
-	end     int64   // of its sound so far, on the clock
-	tone    run     // that began with it
-	whole   *rolled // the roll whose last stroke it is
+	over    int64       // samples after the onset at which the ring is over
+	settled bool        // it was told so once
+	known   bool        // longer windows add nothing
+	held    bool        // a tone that is held, not a ring: the periodic way
+	next    int64       // held: samples after the onset at which it is read again
+	end     int64       // of its sound so far, on the clock
+	tone    run         // that began with it
+	first   analysis.Hz // where the partial that is heard lay when a pitch was heard first
+	whole   *rolled     // the roll whose last stroke it is
 }
 
 // length is how many samples of it have been taken in.
@@ -172,6 +173,9 @@ func (e *Ear) read() answer {
 	t.over = math.MaxInt64
 	if a.heard != nil {
 		t.over = e.ringOver(r.Ring)
+		if r.Broke > 0 && len(r.Partials) > 0 && e.moved(a.heard) {
+			r.Broke, r.Remarks = 0, withoutDamped(r.Remarks)
+		}
 		if r.Broke > 0 {
 			t.over = min(t.over, int64(r.Broke))
 		}
@@ -280,6 +284,9 @@ func (e *Ear) judge(a answer) {
 	t := &e.take
 	if t.start && a.heard != nil && !e.begun(a) {
 		return // it may show yet that it falls
+	}
+	if t.first == 0 && a.heard != nil && len(t.strike.Partials) > 0 {
+		t.first = t.strike.Partials[followed(a.heard, t.strike.Partials)].Frequency
 	}
 	v := t.course.next(a)
 	if v.stage == analysis.Withdrawn && e.tones.may() {
