@@ -1,7 +1,11 @@
 package listen
 
 const (
-	clearCents    = 15.0  // at most, of what ended by itself in less than refuseSeconds
+	// What ends by itself must be known to within clearCents, unless it rings for
+	// clearT60 or is explained almost whole for refuseSeconds, as dull wood is (0.93
+	// to 0.96). Thuds tried: 20 to 40 c, T60 0.04 to 0.21 s, explained to 0.4 to 0.8.
+	clearCents    = 15.0
+	clearT60      = 0.3   // seconds
 	firmCents     = 10.0  // at most, of what was cut off
 	firmExplained = 0.9   // at least
 	firmSeconds   = 0.112 // at least: strikes 120 ms apart leave 116
@@ -49,7 +53,7 @@ func (c *company) bad(since int64) bool {
 func (e *Ear) firm(a answer, cut bool) bool {
 	t := &e.take
 	if !cut {
-		return a.seconds >= refuseSeconds || a.heard.Sigma <= clearCents
+		return a.heard.Sigma <= clearCents || a.t60 >= clearT60 || a.seconds >= refuseSeconds && a.explained >= firmExplained
 	}
 	enough, swell := refuseSeconds, slowAttackDB
 	if e.company.bad(t.strike.Onset - e.samples(companySeconds)) {

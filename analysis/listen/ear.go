@@ -38,8 +38,9 @@ type Ear struct {
 	before  []float64
 	work    []float64
 	one     [1]partial.Component
-	calm    int64 // samples since anything sounded
-	last    int64 // onset of the last strike opened
+	ebb     [][2]float64 // see ringOver
+	calm    int64        // samples since anything sounded
+	last    int64        // onset of the last strike opened
 
 	take     take
 	company  company

@@ -235,21 +235,27 @@ func (e *Ear) repeats() *analysis.Pitch {
 // ringOver returns how many samples after the onset a ring has sunk by overDB
 // or under the background.
 func (e *Ear) ringOver(model []partial.Component) int64 {
-	power := func(n float64) float64 {
-		p := 0.0
-		for _, c := range model {
-			a := real(c.Amp)*real(c.Amp) + imag(c.Amp)*imag(c.Amp)
-			p += a / 2 * math.Exp(-2*c.Decay*n)
-		}
-		return p
+	// Powers of the components, and what each keeps of it from step to step.
+	step := float64(e.rate) / 50
+	e.ebb = e.ebb[:0]
+	for _, c := range model {
+		a := real(c.Amp)*real(c.Amp) + imag(c.Amp)*imag(c.Amp)
+		e.ebb = append(e.ebb, [2]float64{a / 2, math.Exp(-2 * c.Decay * step)})
 	}
 	// What the blow adds, carried back to the onset, would outshine every ring.
-	end := max(power(blowSeconds*float64(e.rate))*math.Pow(10, -overDB/10), mean(e.room.psd)*math.Pow(10, -underFloor/10))
-	step := float64(e.rate) / 50
+	start := 0.0
+	for i, c := range model {
+		start += e.ebb[i][0] * math.Exp(-2*c.Decay*blowSeconds*float64(e.rate))
+	}
+	end := max(start*math.Pow(10, -overDB/10), mean(e.room.psd)*math.Pow(10, -underFloor/10))
 	most := float64(cap(e.take.sound))
-	n := step
-	for n < most && power(n) > end {
-		n += step
+	n := 0.0
+	for left := end + 1; n < most && left > end; n += step {
+		left = 0
+		for i := range e.ebb {
+			e.ebb[i][0] *= e.ebb[i][1]
+			left += e.ebb[i][0]
+		}
 	}
 	return int64(min(n, most))
 }

@@ -3,9 +3,8 @@ package onset
 import (
 	"math"
 
-	"gonum.org/v1/gonum/dsp/fourier"
-
 	"ringwell/analysis"
+	"ringwell/analysis/fourier"
 )
 
 const (
@@ -18,7 +17,7 @@ const (
 
 // bands turns frames of sound into energies of log-spaced bands.
 type bands struct {
-	fft    *fourier.FFT
+	fft    *fourier.Real
 	window []float64 // periodic Hann
 	frame  []float64
 	bins   []complex128
@@ -28,7 +27,7 @@ type bands struct {
 func newBands(rate analysis.Rate) *bands {
 	n := frameLength(rate)
 	b := &bands{
-		fft:    fourier.NewFFT(n),
+		fft:    fourier.New(n),
 		window: make([]float64, n),
 		frame:  make([]float64, n),
 		bins:   make([]complex128, n/2+1),

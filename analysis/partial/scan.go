@@ -5,7 +5,7 @@ import (
 	"math"
 	"slices"
 
-	"gonum.org/v1/gonum/dsp/fourier"
+	"ringwell/analysis/fourier"
 )
 
 // candidate is a place where the fit leaves more than noise.
@@ -17,7 +17,7 @@ type candidate struct {
 
 // scanner looks through what a fit leaves. Its buffers serve all windows.
 type scanner struct {
-	plan      map[int]*fourier.FFT
+	plan      map[int]*fourier.Real
 	buf       []float64
 	spec      []complex128
 	lam, lam1 []float64
@@ -28,13 +28,13 @@ type scanner struct {
 	found     []candidate
 }
 
-func (s *scanner) fft(n int) *fourier.FFT {
+func (s *scanner) fft(n int) *fourier.Real {
 	if s.plan == nil {
-		s.plan = map[int]*fourier.FFT{}
+		s.plan = map[int]*fourier.Real{}
 	}
 	p := s.plan[n]
 	if p == nil {
-		p = fourier.NewFFT(n)
+		p = fourier.New(n)
 		s.plan[n] = p
 	}
 	return p

@@ -3,7 +3,7 @@ package partial
 import (
 	"math"
 
-	"gonum.org/v1/gonum/dsp/fourier"
+	"ringwell/analysis/fourier"
 )
 
 const (
@@ -35,7 +35,7 @@ type whitener struct {
 	s    float64
 	gain []float64 // raw power of unit whitened power: s²/|A|² at each bin
 
-	fft            *fourier.FFT
+	fft            *fourier.Real
 	win            []float64
 	buf            []float64
 	spec           []complex128
@@ -47,7 +47,7 @@ type whitener struct {
 
 func newWhitener() *whitener {
 	w := &whitener{
-		fft:  fourier.NewFFT(frame),
+		fft:  fourier.New(frame),
 		gain: make([]float64, bins), win: make([]float64, frame), buf: make([]float64, frame),
 		spec: make([]complex128, bins), psd: make([]float64, bins), mean: make([]float64, bins),
 		tmp: make([]float64, 0, framesMost+2*25), frames: make([]float64, framesMost*bins),
@@ -177,10 +177,15 @@ func (w *whitener) atLeast(floor []float64, least float64) {
 // design makes the filter from the spectrum: its autocorrelation, then the
 // Levinson-Durbin recursion.
 func (w *whitener) design() {
+	// The spectrum is real and even: one transform is as good as its inverse.
 	for k, p := range w.psd {
-		w.spec[k] = complex(p, 0)
+		w.buf[k], w.buf[(frame-k)%frame] = p, p
 	}
-	r := w.fft.Sequence(w.buf, w.spec)
+	w.fft.Coefficients(w.spec, w.buf)
+	var r [order + 1]float64
+	for i := range r {
+		r[i] = real(w.spec[i])
+	}
 	inv := 1.0 / frame
 	r0 := r[0] * inv * (1 + 1e-6) // 60 dB below the whole power a line may stand in a notch
 	clear(w.a[:])

@@ -23,9 +23,10 @@ func arrows() map[string][]string {
 	steps := []string{"analysis/onset", "analysis/pitch", "analysis/partial", "analysis/hearing", "analysis/trace"}
 	return map[string][]string{
 		"analysis":                   {},
-		"analysis/onset":             {"analysis"},
+		"analysis/fourier":           {},
+		"analysis/onset":             {"analysis", "analysis/fourier"},
 		"analysis/pitch":             {"analysis"},
-		"analysis/partial":           {"analysis"},
+		"analysis/partial":           {"analysis", "analysis/fourier"},
 		"analysis/hearing":           {"analysis"},
 		"analysis/trace":             {"analysis"},
 		"analysis/clock":             {"analysis"},
