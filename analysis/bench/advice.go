@@ -1,6 +1,7 @@
 package bench
 
 import (
+	"fmt"
 	"math"
 
 	"ringwell/analysis"
@@ -241,8 +242,8 @@ func (c *Curve) teaches(a *Advice, most float64) float64 {
 	return best
 }
 
-// doubt asks whether the other sound was made: water lowers what is struck and
-// raises what is blown, and no scatter turns that round.
+// doubt asks about the latest sound: water lowers what is struck and raises what
+// is blown, and no scatter turns that round; and without water nothing moves.
 func doubt(j Job, entries []Entry) string {
 	n := len(entries)
 	if n < 2 {
@@ -258,6 +259,8 @@ func doubt(j Job, entries []Entry) string {
 		moved = -moved
 	}
 	switch {
+	case b.Added == 0 && math.Abs(moved) > doubtful+2*math.Hypot(float64(a.Sigma), float64(b.Sigma)):
+		return fmt.Sprintf("Without any water that is %s c from the sound before. Was it another place, another beater or another thing? Then undo this entry and sound it as before.", whole(math.Abs(moved)))
 	case b.Added == 0:
 		return ""
 	case j.Way == Struck && moved > doubtful:

@@ -147,6 +147,12 @@ func TestDoubt(t *testing.T) {
 	if a := Advise(blown, []Entry{{Heard: 150}, {Added: 50, Heard: 140}}); !strings.Contains(a.Doubt, "Was it struck") {
 		t.Errorf("a blown bottle 119 c lower with water: got doubt %q", a.Doubt)
 	}
+	if a := Advise(jarJob(800), []Entry{{Heard: 930}, {Heard: 980}}); !strings.Contains(a.Doubt, "Without any water that is 91 c") {
+		t.Errorf("the same fill 91 c away: got doubt %q", a.Doubt)
+	}
+	if a := Advise(jarJob(800), []Entry{{Heard: 930}, {Heard: 932}}); a.Doubt != "" {
+		t.Errorf("the same fill 4 c away: got doubt %q, wanted none", a.Doubt)
+	}
 	if a := Advise(jarJob(800), []Entry{{Heard: jar(0)}, {Added: 200, Heard: jar(200)}}); a.Doubt != "" {
 		t.Errorf("a struck glass lower with water: got doubt %q, wanted none", a.Doubt)
 	}

@@ -53,7 +53,7 @@ func (v vessel) Validate() error {
 }
 
 type benchWater struct {
-	Fills []string `arg:"" name:"fill=heard" help:"Millilitres in it and what was heard there, a frequency or a recording, in the order they were poured: 0=931.2 150=take2.wav"`
+	Fills []string `arg:"" name:"fill=heard" help:"Millilitres (or, as 150g, grams) in it and what was heard there, a frequency or a recording, in the order they were poured: 0=931.2 150=take2.wav"`
 	vessel
 	Holds float64 `env:"-" required:"" placeholder:"ML" help:"How much it holds: struck, to the brim; blown, to the foot of the neck."`
 	Aim   string  `env:"-" required:"" placeholder:"PLACE" help:"Where it shall sound, as in a wanted list: \"F#5 +30 +-5\"."`
@@ -138,9 +138,13 @@ func (c *benchWater) entries(ctx context.Context, j bench.Job, here *air.Air) (a
 	in := 0.0
 	for _, text := range c.Fills {
 		fill, heard, ok := strings.Cut(text, "=")
+		fill, weighed := strings.CutSuffix(strings.TrimSuffix(strings.TrimSpace(fill), "ml"), "g")
 		ml, err := strconv.ParseFloat(strings.Replace(fill, ",", ".", 1), 64)
+		if weighed {
+			ml /= j.WaterDensity()
+		}
 		if !ok || err != nil || math.IsNaN(ml) || math.IsInf(ml, 0) {
-			return nil, fmt.Errorf("bench: %q: write millilitres, =, and a frequency or a recording, as in 150=842.7 or 150=take2.wav", text)
+			return nil, fmt.Errorf("bench: %q: write millilitres, =, and a frequency or a recording, as in 150=842.7, 150g=842.7 or 150=take2.wav", text)
 		}
 		e := bench.Entry{Added: ml - in, Air: here}
 		in = ml

@@ -28,6 +28,16 @@ func TestBenchJSON(t *testing.T) {
 	}
 }
 
+// Grams are millilitres over the density of the water: 0.9982 g at 20 °C, so
+// that 261.53 g are the 262 ml of the other.
+func TestBenchByWeight(t *testing.T) {
+	_, byVolume, _ := atTheBench("water", "--struck", "--holds", "300", "--aim", "F#5", "0=931.2", "200=878.6", "262=795.1")
+	status, byWeight, complaints := atTheBench("water", "--struck", "--holds", "300", "--aim", "F#5", "0g=931.2", "199.64g=878.6", "261.53g=795.1")
+	if status != 0 || byWeight != byVolume {
+		t.Errorf("by weight: got status %d, %s%s, wanted what it is by volume:\n%s", status, byWeight, complaints, byVolume)
+	}
+}
+
 // A recording is heard with the same ear, and the other way of sounding it is
 // noticed.
 func TestBenchHearsRecordings(t *testing.T) {
