@@ -1,5 +1,6 @@
 // What a strike means for the hunt, in a player's words: sized for somebody with an object in each hand. Pure.
 
+import { remarksOf } from "./motion.ts";
 import type { Instrument, Strike, Verdict, Wanted, WantedPlace } from "./message.ts";
 import { decimals, signed } from "./number.ts";
 import { troubleOf, type Said } from "./say.ts";
@@ -108,7 +109,7 @@ export function howFar(t: Tongue, cents: number, sigma: number | null): string {
 function verdictUnder(t: Tongue, k: Strike, v: Verdict, w: Wanted, inst: Instrument | null): string[] {
   const place = placeById(w, v.place);
   const name = place ? fullName(t, place) : "";
-  const remarks = k.remarks.map((r) => t.remarks[r.code] ?? r.words);
+  const remarks = remarksOf(t, k);
   if (v.reason === "no-pitch") return underOf(t, k, inst);
   const lack = v.cents === null ? "" : lackOf(t, v.cents, v.sigma_cents, k.stage === "early").lack;
   const tolerance = decimals(v.tolerance_cents ?? place?.tolerance_cents ?? 0, Number.isInteger(v.tolerance_cents) ? 0 : 1, t.mark);

@@ -78,6 +78,9 @@ const strike = object({
   second_landing: maybe(landing),
   partials: list(partial), // by frequency
   remarks: list(object({ code: str, words: str })),
+  roll: maybe(object({ strokes: num, rate_hz: maybe(num), sigma_rate_hz: maybe(num) })), // many strokes told as one
+  glide: maybe(object({ sigma_cents: maybe(num), cents_per_s: num, from_landing: maybe(place), to_landing: maybe(place) })),
+  wobble: maybe(object({ rate_hz: maybe(num), sigma_rate_hz: maybe(num), depth_cents: maybe(num), sigma_depth_cents: maybe(num) })),
   clock_ppm: num,
   rings_s: maybe(num),
   peak: num, // full scale 1

@@ -1,6 +1,7 @@
 // What the page says of a strike, in a player's words: the answer, the lines under it, and a row of the trail.
 // Words before signs, "high" and "low" before "+" and "-", and no digit that the uncertainty does not earn.
 
+import { remarksOf } from "./motion.ts";
 import type { Instrument, Landing, Partial, Place, Strike } from "./message.ts";
 import { against, decimals, distance, doubt, earned, signed } from "./number.ts";
 import { instrumentName, noteName, type Tongue } from "./tongue/tongue.ts";
@@ -101,7 +102,7 @@ export const beatsOf = (t: Tongue, p: Partial): string | null => (p.beat_hz ? t.
 /** The sentences under the answer: what is wrong first, then what else may be heard, then how it rings. The page shows as many as fit. */
 export function underOf(t: Tongue, s: Strike, inst: Instrument | null): string[] {
   const rang = s.rings_s === null ? null : ringWords(t, s.rings_s, ringSigma(s));
-  const remarks = s.remarks.map((r) => t.remarks[r.code] ?? r.words);
+  const remarks = remarksOf(t, s);
   const l = s.landing;
   if (!s.heard || !l) {
     if (s.stage === "early") return [t.listeningShort, ...remarks];

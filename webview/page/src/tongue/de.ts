@@ -62,6 +62,9 @@ export const de: Tongue = {
   same: (doubt) => `an derselben Stelle ±${doubt}`,
   longer: (t) => `${t} länger`,
   shorter: (t) => `${t} kürzer`,
+  rolls: (strokes: number, rate: string) => `Ein Wirbel: ${strokes} Schläge, ${rate} in der Sekunde.`,
+  glides: (from: string, to: string, rate: string) => `Der Ton gleitet von ${from} nach ${to}, ${rate} c in der Sekunde.`,
+  wobbles: (rate: string, cents: string) => `Es schwankt ${rate}-mal in der Sekunde, ${cents} c nach beiden Seiten.`,
   remarks: {
     clipped: "Zu laut: die Spitze ist abgeschnitten. Zurücktreten oder das Ohr leiser stellen.",
     damped: "Eine Hand oder eine Auflage hat es angehalten.",

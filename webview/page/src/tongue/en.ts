@@ -67,6 +67,9 @@ export const en = {
   same: (doubt: string) => `at the same place ±${doubt}`,
   longer: (t: string) => `${t} longer`,
   shorter: (t: string) => `${t} shorter`,
+  rolls: (strokes: number, rate: string) => `A roll: ${strokes} strokes, ${rate} a second.`,
+  glides: (from: string, to: string, rate: string) => `It glides from ${from} to ${to}, ${rate} c a second.`,
+  wobbles: (rate: string, cents: string) => `It wobbles ${rate} a second, ${cents} c to either side.`,
   remarks: {
     clipped: "Too loud: the top was cut off. Step back or turn the ear down.",
     damped: "A hand or a support stopped it.",

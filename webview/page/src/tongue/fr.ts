@@ -64,6 +64,9 @@ export const fr: Tongue = spaced({
   same: (doubt) => `au même endroit ±${doubt}`,
   longer: (t) => `${t} de plus`,
   shorter: (t) => `${t} de moins`,
+  rolls: (strokes: number, rate: string) => `Un roulement : ${strokes} coups, ${rate} par seconde.`,
+  glides: (from: string, to: string, rate: string) => `La hauteur glisse de ${from} à ${to}, ${rate} c par seconde.`,
+  wobbles: (rate: string, cents: string) => `Le son ondule ${rate} fois par seconde, de ${cents} c de chaque côté.`,
   remarks: {
     clipped: "Trop fort : le sommet est coupé. Reculez ou baissez l’oreille.",
     damped: "Une main ou un appui l’a arrêté.",
