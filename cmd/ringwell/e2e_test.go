@@ -170,6 +170,10 @@ func TestEndToEnd(t *testing.T) {
 	p.says("C4")
 	play(t, "vibes_a3.wav")
 	b.reads("#answer", "^A3")
+	play(t, "xylo_c4.wav")
+	b.reads("#answer", "^C4")
+	play(t, "marimba_c3.wav")
+	b.reads("#answer", "^C3")
 
 	rig(t, "unplug")
 	b.reads("body", "look to its cable|no microphone|not answer")
@@ -179,8 +183,8 @@ func TestEndToEnd(t *testing.T) {
 	eventually(t, "the microphone is heard again", func() bool {
 		return ask[bool](b, `fetch("/healthz").then((r) => r.ok)`)
 	})
-	play(t, "celesta_c4.wav")
-	b.reads("#answer", "^C4")
+	play(t, "glock_g6.wav")
+	b.reads("#answer", "^G6")
 
 	p.signal(os.Interrupt)
 	b.reads("#answer", "^ringwell has stopped")
