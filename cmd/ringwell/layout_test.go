@@ -67,7 +67,7 @@ func testArrows() map[string][]string {
 		"analysis/trial":          {"audio/wav"},
 		"audio":                   {"analysis/listen/sourcetest"},
 		"audio/mic":               {"audio/wav"},
-		"webview":                 {"audio/wav", "analysis/listen/sourcetest"},
+		"webview":                 {"audio/wav", "analysis/listen/sourcetest", "analysis/trial"},
 	}
 }
 

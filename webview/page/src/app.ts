@@ -1,6 +1,7 @@
 // What the parts of the page are given: what is known, how it is shown, and what can be done.
 
 import type { Change, WantedChange } from "./ask.ts";
+import type { BenchDeeds } from "./benchdeeds.ts";
 import type { Lent } from "./lend.ts";
 import type { Device, Pairing, Share } from "./message.ts";
 import type { State } from "./state.ts";
@@ -49,4 +50,5 @@ export interface Deeds {
   throwAway(id: string): void;
   name(id: string, name: string): void;
   show(v: Partial<View>): void;
+  readonly bench: BenchDeeds;
 }

@@ -69,7 +69,7 @@ export function tokenOf(anew: boolean): Promise<string> {
   return token.catch((e: unknown) => ((token = null), Promise.reject(e)));
 }
 
-async function ask(method: string, path: string, body?: unknown, again = true): Promise<unknown> {
+export async function ask(method: string, path: string, body?: unknown, again = true): Promise<unknown> {
   const headers: Record<string, string> = {};
   const init: RequestInit = { method, headers };
   if (body !== undefined) {

@@ -15,7 +15,7 @@ export function pressed(key: string, view: View, deeds: Deeds): boolean {
     case "t":
       return done(deeds.tone());
     case "k":
-      return done(view.place === "wanted" ? deeds.found(null, null) : deeds.keep());
+      return done(view.place === "wanted" ? deeds.found(null, null) : view.place === "bench" ? deeds.bench.keep() : deeds.keep());
     case "e":
       return view.place === "wanted" ? done(deeds.edit(true)) : false;
     case "ArrowLeft":
@@ -44,6 +44,10 @@ export function pressed(key: string, view: View, deeds: Deeds): boolean {
       return done(deeds.go("listen"));
     case "2":
       return done(deeds.go("wanted"));
+    case "3":
+      return done(deeds.go("bench"));
+    case "p":
+      return view.place === "bench" && focused("poured");
     case "?":
       return done(deeds.show({ dialog: "keys" }));
     case "Escape":
@@ -53,6 +57,15 @@ export function pressed(key: string, view: View, deeds: Deeds): boolean {
 }
 
 const done = (_: void): true => true;
+
+/** Gives a field the focus, its text selected; false where there is none. */
+function focused(id: string): boolean {
+  const field = document.getElementById(id);
+  if (!(field instanceof HTMLInputElement)) return false;
+  field.focus();
+  field.select();
+  return true;
+}
 
 /** Whether a key belongs to what has the focus: a field takes all, a button or link takes the space bar. */
 export function taken(key: string, target: EventTarget | null): boolean {

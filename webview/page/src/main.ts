@@ -42,7 +42,7 @@ function dress(): void {
   root.dataset["place"] = view.place;
   root.toggleAttribute("data-far", view.far);
   root.toggleAttribute("data-large", parseFloat(getComputedStyle(root).fontSize) > 22);
-  document.title = `${view.place === "wanted" ? t.hunt.wanted : t.listen} · ringwell`;
+  document.title = `${{ listen: t.listen, wanted: t.hunt.wanted, bench: t.bench.bench }[view.place]} · ringwell`;
 }
 
 const line = live(

@@ -2,6 +2,7 @@ import assert from "node:assert/strict";
 import { readdirSync, readFileSync } from "node:fs";
 import process from "node:process";
 import test from "node:test";
+import { decodeDrift, decodeRow } from "./benchmessage.ts";
 import { decode, type Message } from "./message.ts";
 
 const dir = `${process.cwd()}/../../testdata/wire`;
@@ -28,6 +29,22 @@ test("every message Go sends is read, and every field that is read was sent", ()
     assert(m, `${f}: its type is not known to the page`);
     sent(m, JSON.parse(golden(f)), f);
   }
+});
+
+test("every form of the bench Go sends is read", () => {
+  const of = (name: string) => JSON.parse(golden(`bench/${name}`));
+  const { bench } = decode(golden("bench/bench.json")) as Extract<Message, { type: "bench" }>;
+  assert.equal(bench.advice?.step, "add");
+  assert.equal(bench.asks?.way, "blown");
+  assert.deepEqual(bench.advice?.sounds.map((x) => x.strike === null), [true, false]);
+  assert.equal((decode(golden("bench/bench-empty.json")) as Extract<Message, { type: "bench" }>).bench.job, null);
+  assert.equal(decodeRow(of("row.json")).placed[0]?.fill_g, 22);
+  const drift = decodeDrift(of("drift.json"));
+  assert.equal(drift.voices[0]?.line?.stage?.leaves, true);
+  assert.equal(drift.voices[1]?.line, null);
+  const broken = of("drift.json");
+  delete broken.voices[0].line.stage.bend_now_cents;
+  assert.throws(() => decodeDrift(broken), /voices\[0\]\.line\.stage\.bend_now_cents: got nothing/);
 });
 
 test("each type the page knows has a golden file", () => {

@@ -1,6 +1,7 @@
 // The messages of the daemon, as package webview documents and sends them. The field names are those on the wire.
 // testdata/wire holds one of each: Go must produce it, decode must read it.
 
+import { bench } from "./benchmessage.ts";
 import { bool, list, Malformed, maybe, num, object, str, word, type Reader } from "./wire.ts";
 
 /** The schema this page speaks. */
@@ -246,6 +247,7 @@ const bodies = {
   wanted: object({ wanted }),
   shelf: object({ shelf }),
   phones: object({ phones: list(phone) }),
+  bench: object({ bench }),
 };
 
 export type Place = Of<typeof place>;

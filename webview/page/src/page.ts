@@ -2,6 +2,8 @@
 
 import { html, render } from "lit/html.js";
 import type { App } from "./app.ts";
+import { aimName, benchSayOf } from "./benchsay.ts";
+import { drawCurve } from "./draw/curve.ts";
 import { drawLevel } from "./draw/level.ts";
 import { Rail } from "./draw/rail.ts";
 import { drawRoom } from "./draw/room.ts";
@@ -16,6 +18,7 @@ import { shown } from "./state.ts";
 import { comparedOf, lineOf, spokenOf } from "./words.ts";
 import { acts } from "./view/acts.ts";
 import { AnswerView } from "./view/answer.ts";
+import { bench } from "./view/bench.ts";
 import { dialogs } from "./view/dialogs.ts";
 import { fitEditor, hunt } from "./view/hunt.ts";
 import { foot } from "./view/foot.ts";
@@ -49,6 +52,7 @@ export class Page {
       this.width = e!.contentRect.width;
       changed();
     }).observe(by("trail"));
+    new ResizeObserver(changed).observe(by("bench"));
   }
 
   /** Shows what is so. Returns how long that may stand, in ms. */
@@ -59,7 +63,7 @@ export class Page {
     const scene = sceneOf(app, said.strike || s.link === "open" ? shown(s) : null);
     const picture = pictureIn(app, scene);
     // What a person changes waits for nothing, so it is part of whose answer this is.
-    const whose = [view.place, said.strike, zoomOf(view), view.open, s.wanted?.revision, s.session?.revision, s.instrument?.name, picture.deaf, t.code].join();
+    const whose = [view.place, said.strike, zoomOf(view), view.open, s.wanted?.revision, s.bench?.revision, s.session?.revision, s.instrument?.name, picture.deaf, t.code].join();
     const next = paced(this.on, { value: { said, picture }, key: JSON.stringify([said, picture]), strike: whose, settled: said.settled }, now);
     this.on = next.show;
     const own = this.on;
@@ -68,6 +72,7 @@ export class Page {
     render(html`${acts(app)}`, by("acts"));
     render(html`${numbers(app)}`, by("numbers"));
     render(html`${hunt(app)}`, by("hunt"));
+    render(html`${bench(app)}`, by("bench"));
     render(trail(app), by("trail"));
     render(foot(app), by("foot"));
     render(html`${dialogs(app)}`, by("dialogs"));
@@ -125,6 +130,7 @@ export class Page {
     const byId = new Map(app.state.strikes.map((k) => [k.id, k]));
     const frame = JSON.stringify([picture.span, picture.aim, this.width]);
     this.drawWanted(app);
+    this.drawBench(app);
     for (const svg of document.querySelectorAll<SVGElement>("svg.thin[data-row]")) {
       const id = svg.dataset["row"] ?? "";
       const k = byId.get(id) ?? null;
@@ -144,6 +150,16 @@ export class Page {
       const key = JSON.stringify([p, other?.id, other?.revision, reference, this.width]);
       this.once(svg, key, () => drawRow(svg, { id: p.id, ...huntRowOf(p, reference, other) }, this.width, svg.clientHeight));
     }
+  }
+
+  private drawBench({ state: s, t }: App): void {
+    const svg = document.querySelector("svg.curve");
+    const b = s.bench;
+    if (!svg || !b?.job || !b.advice || !b.aim) return;
+    const { job, advice: a, aim } = b;
+    const [W, H] = [svg.clientWidth, svg.clientHeight];
+    const curve = { holds: job.holds_ml, path: a.path, sounds: a.sounds, aimFill: a.aim_ml, now: a.fill_ml, tolerance: aim.tolerance_cents, aim: aimName(t, aim.name, "written"), ml: t.bench.ml };
+    this.once(svg, JSON.stringify([curve, W, H]), () => drawCurve(svg, curve, W, H));
   }
 
   private once(e: Element, key: string, draw: () => void): void {
@@ -166,6 +182,7 @@ const pictureIn = (app: App, scene: Scene): Picture =>
   app.view.place === "wanted" ? huntPictureOf(app.t, app.state, scene, app.view.open) : pictureOf(app.t, scene);
 
 function saidOf({ state: s, view, t }: App, compared: Strike | null): Said {
+  if (view.place === "bench") return benchSayOf(t, s);
   if (view.place === "listen") return sayOf(t, s, compared ? { id: compared.id, who: nameOf(t, compared) } : null);
   const now = shown(s);
   return huntSayOf(t, s, compared && now && compared !== now ? comparedOf(t, now, compared, nameOf(t, compared)) : null);

@@ -1,6 +1,7 @@
 // What the page knows of the daemon, and how each thing that happens changes it. Pure: no clock, no network, no page.
 // Times are milliseconds since 1970, handed in.
 
+import type { Bench, Drift } from "./benchmessage.ts";
 import type { EarState, Hello, Instrument, Level, Message, Phone, Room, Session, Strike, Strikes, Wanted } from "./message.ts";
 
 /** How the page stands to the daemon; shut: this device is not paired. */
@@ -24,6 +25,8 @@ export interface State {
   readonly lost: Lost;
   readonly wanted: Wanted | null;
   readonly phones: readonly Phone[]; // browsers that lend their microphones
+  readonly bench: Bench | null; // null: not told of yet
+  readonly drift: Drift | null; // null: not asked for yet
   readonly strikes: readonly Strike[]; // by id, so by time; the newest last
   readonly earlier: number; // how many the daemon has before them
   readonly onsets: ReadonlyMap<string, number>; // when each strike began, by the page's clock
@@ -34,7 +37,7 @@ export interface State {
 
 export const initial: State = {
   link: "connecting", hello: null, outdated: false, session: null, instrument: null, ear: null, level: null, room: null,
-  lost: { samples: 0, at: null }, wanted: null, phones: [], strikes: [], earlier: 0, onsets: new Map(), takenBack: false, thrown: null, fault: null,
+  lost: { samples: 0, at: null }, wanted: null, phones: [], bench: null, drift: null, strikes: [], earlier: 0, onsets: new Map(), takenBack: false, thrown: null, fault: null,
 };
 
 /** Anything that can happen to it. */
@@ -44,6 +47,8 @@ export type Event =
   | { type: "link"; link: Link }
   | { type: "session"; session: Session }
   | { type: "wanted"; wanted: Wanted }
+  | { type: "bench"; bench: Bench }
+  | { type: "drift"; drift: Drift }
   | { type: "thrown"; strike: Strike }
   | { type: "restored" }
   | { type: "fault"; words: string | null };
@@ -63,6 +68,10 @@ export function reduce(s: State, e: Event): State {
       return newer(s, e.session);
     case "wanted":
       return newerWanted(s, e.wanted);
+    case "bench":
+      return newerBench(s, e.bench);
+    case "drift":
+      return { ...s, drift: e.drift };
     case "thrown": // the daemon's word that it is gone may have come first
       return { ...without(s, e.strike.id), thrown: e.strike };
     case "restored":
@@ -96,6 +105,8 @@ function heard(s: State, m: Message, at: number): State {
       return s; // live asks for what was missed
     case "wanted":
       return newerWanted(s, m.wanted);
+    case "bench":
+      return newerBench(s, m.bench);
     case "phones":
       return { ...s, phones: m.phones };
     case "shelf":
@@ -109,7 +120,7 @@ function welcomed(s: State, m: Hello, at: number): State {
   return {
     ...told({ ...s, strikes: [] }, m.strikes, at),
     link: "open", hello: m, outdated: s.outdated || outdated, session: m.session, instrument: m.instrument, ear: m.state,
-    earlier: m.earlier, wanted: m.wanted, phones: m.phones, fault: null,
+    earlier: m.earlier, wanted: m.wanted, phones: m.phones, bench: null, drift: null, fault: null,
   };
 }
 
@@ -121,6 +132,10 @@ function newer(s: State, session: Session): State {
 
 function newerWanted(s: State, wanted: Wanted): State {
   return s.wanted && wanted.revision < s.wanted.revision ? s : { ...s, wanted };
+}
+
+function newerBench(s: State, bench: Bench): State {
+  return s.bench && bench.revision < s.bench.revision ? s : { ...s, bench };
 }
 
 function struck(s: State, k: Strike, at: number): State {

@@ -2,6 +2,7 @@
 
 import type { App, Deeds, Doors } from "./app.ts";
 import { changeSession, changeWanted, chooseSource, devices, nameDevice, nameStrike, offerPairing, removeDevice, restore, shared, soundTone, throwAway, writeWanted, type Change } from "./ask.ts";
+import { benchDeeds } from "./benchdeeds.ts";
 import { levelStep } from "./draw/level.ts";
 import { atHand } from "./hunt.ts";
 import { Lender } from "./lend.ts";
@@ -53,6 +54,15 @@ export class Store {
   }
 
   readonly deeds: Deeds = {
+    bench: benchDeeds({
+      state: () => this.state,
+      view: () => this.view,
+      t: () => this.app(0).t,
+      tell: (e) => this.tell(e),
+      show: (v) => this.deeds.show(v),
+      fault: (words) => this.fault(words),
+      try: (deed) => this.try(deed),
+    }),
     change: (c) => void this.change(c),
     source: (choice, input) => void this.try(chooseSource(choice, input).then((s) => this.session(s))),
     freeze: () => {
@@ -103,6 +113,7 @@ export class Store {
     },
     undo: () => {
       const k = this.state.thrown;
+      if (!k && this.view.place === "bench" && (this.state.bench?.undo || this.state.bench?.asks)) return this.deeds.bench.undo();
       if (!k && this.view.place === "wanted" && this.state.wanted?.undo) return this.deeds.wanted({ undo: true });
       if (k) void this.try(restore(k.id).then(() => this.tell({ type: "restored" })));
     },
@@ -205,7 +216,7 @@ export class Store {
   }
 
   private async startTone(): Promise<void> {
-    const place = this.view.place === "wanted" ? atHand(this.state, this.view.open) : null;
+    const place = this.view.place === "wanted" ? atHand(this.state, this.view.open) : this.view.place === "bench" ? (this.state.bench?.aim ?? null) : null;
     this.sounds = true;
     this.tone.ready();
     this.changed();

@@ -1,5 +1,7 @@
 // What belongs to one page alone: its place, its look and what is open on it. Kept in the browser.
 
+import type { Pour, Way } from "./benchmessage.ts";
+
 /** What a page is showing of itself. */
 export interface View {
   readonly place: Place;
@@ -16,10 +18,14 @@ export interface View {
   readonly open: string | null; // the row whose choices are open
   readonly naming: string | null; // the row that is being named
   readonly dialog: Dialog | null;
+  readonly benchWay: Way; // of the job that would be begun
+  readonly benchPour: Pour;
+  readonly benchUnit: "ml" | "g"; // of what is poured
+  readonly benchNote: string | null; // what was done last
 }
 
-export type Place = "listen" | "wanted";
-export const PLACES: readonly Place[] = ["listen", "wanted"];
+export type Place = "listen" | "wanted" | "bench";
+export const PLACES: readonly Place[] = ["listen", "wanted", "bench"];
 /** The place an address means. */
 export const placeOf = (hash: string): Place => PLACES.find((p) => `#${p}` === hash) ?? "listen";
 
@@ -39,7 +45,7 @@ export const LOOKS: readonly Look[] = ["system", "hall", "shop"];
 
 const usual: View = {
   place: "listen", zoom: 0, huntZoom: 1, look: "system", tongue: null, far: false, numbers: false, compare: null, draft: null, cue: false, buzz: false,
-  open: null, naming: null, dialog: null,
+  open: null, naming: null, dialog: null, benchWay: "struck", benchPour: "scale", benchUnit: "ml", benchNote: null,
 };
 
 const KEY = "ringwell.view";
@@ -48,7 +54,7 @@ const KEY = "ringwell.view";
 export function recalled(store: Pick<Storage, "getItem">): View {
   try {
     const kept: unknown = JSON.parse(store.getItem(KEY) ?? "{}");
-    const { zoom, huntZoom, look, tongue, draft, cue, buzz } = (kept ?? {}) as Record<string, unknown>;
+    const { zoom, huntZoom, look, tongue, draft, cue, buzz, benchWay, benchPour, benchUnit } = (kept ?? {}) as Record<string, unknown>;
     return {
       ...usual,
       zoom: share(zoom) ?? usual.zoom,
@@ -56,6 +62,9 @@ export function recalled(store: Pick<Storage, "getItem">): View {
       draft: draftOf(draft),
       cue: cue === true,
       buzz: buzz === true,
+      benchWay: benchWay === "blown" ? "blown" : "struck",
+      benchPour: benchPour === "eye" || benchPour === "syringe" ? benchPour : "scale",
+      benchUnit: benchUnit === "g" ? "g" : "ml",
       look: LOOKS.find((l) => l === look) ?? usual.look,
       tongue: typeof tongue === "string" ? tongue : null,
     };
@@ -74,7 +83,11 @@ function draftOf(x: unknown): Draft | null {
 /** Keeps what should outlive the page. A browser that keeps nothing is no fault. */
 export function keep(store: Pick<Storage, "setItem">, v: View): void {
   try {
-    store.setItem(KEY, JSON.stringify({ zoom: v.zoom, huntZoom: v.huntZoom, look: v.look, tongue: v.tongue, draft: v.draft, cue: v.cue, buzz: v.buzz }));
+    const kept = {
+      zoom: v.zoom, huntZoom: v.huntZoom, look: v.look, tongue: v.tongue, draft: v.draft, cue: v.cue, buzz: v.buzz,
+      benchWay: v.benchWay, benchPour: v.benchPour, benchUnit: v.benchUnit,
+    };
+    store.setItem(KEY, JSON.stringify(kept));
   } catch {
     // private windows may refuse
   }

@@ -1,6 +1,7 @@
 // German. B is B flat and H is B; octaves are numbered as in English, so that A4 is the reference.
 
 import { pitchName, type Tongue } from "./en.ts";
+import { bench } from "./bench.de.ts";
 import { doors } from "./doors.de.ts";
 import { hunt } from "./hunt.de.ts";
 
@@ -9,6 +10,7 @@ const count = (n: number): string => ["keinem", "einem", "zwei", "drei", "vier",
 
 export const de: Tongue = {
   code: "de",
+  bench,
   hunt,
   doors,
   name: "Deutsch",

@@ -1,5 +1,6 @@
 // English: what every tongue must be able to say. Words before signs; what it is, then what it lacks; no praise.
 
+import { bench } from "./bench.en.ts";
 import { doors } from "./doors.en.ts";
 import { hunt } from "./hunt.en.ts";
 
@@ -7,6 +8,7 @@ const NAMES = ["C", "C sharp", "D", "E flat", "E", "F", "F sharp", "G", "G sharp
 
 export const en = {
   code: "en",
+  bench,
   hunt,
   doors,
   name: "English",

@@ -1,6 +1,7 @@
 // French. Octaves are numbered as in English, so that la 4 is the reference; the strip always says its frequency.
 
 import { pitchName, type Tongue } from "./en.ts";
+import { bench } from "./bench.fr.ts";
 import { doors } from "./doors.fr.ts";
 import { hunt } from "./hunt.fr.ts";
 import { spaced } from "./space.ts";
@@ -11,6 +12,7 @@ const count = (n: number): string => ["zéro", "un", "deux", "trois", "quatre", 
 
 export const fr: Tongue = spaced({
   code: "fr",
+  bench,
   hunt,
   doors,
   name: "Français",

@@ -3,6 +3,7 @@
 import { html, nothing, type TemplateResult } from "lit/html.js";
 import type { App } from "../app.ts";
 import { soundOf } from "../ask.ts";
+import { aimName } from "../benchsay.ts";
 import { atHand, placeName, takeable } from "../hunt.ts";
 import { signed } from "../number.ts";
 import { shown } from "../state.ts";
@@ -11,6 +12,7 @@ import { noteName } from "../tongue/tongue.ts";
 export function acts(app: App): TemplateResult {
   const { state: s, view, t, deeds, sounding } = app;
   if (view.place === "wanted") return huntActs(app);
+  if (view.place === "bench") return benchActs(app);
   const strike = shown(s);
   const frozen = s.session?.frozen ?? false;
   return html`
@@ -35,6 +37,16 @@ function huntActs(app: App): TemplateResult {
     <button aria-pressed=${sounding ? "true" : "false"} ?disabled=${!place} @click=${deeds.tone}>${sounding ? t.stopTone : place ? t.hear(placeName(t, place, "written") + bend) : t.hearNothing} <kbd aria-hidden="true">T</kbd></button>
     <button aria-pressed=${frozen ? "true" : "false"} ?disabled=${!frozen && !strike} @click=${deeds.freeze}>${t.freeze} <kbd aria-hidden="true">${t.space}</kbd></button>
     <button aria-pressed=${view.huntZoom > 0.5 ? "true" : "false"} @click=${() => deeds.zoom(view.huntZoom > 0.5 ? 0 : 1)}>${t.whole} <kbd aria-hidden="true">Z</kbd></button>
+    <button @click=${() => deeds.show({ far: true })}>${t.far} <kbd aria-hidden="true">F</kbd></button>
+  `;
+}
+
+/** At the bench: the aim to the ear, and what was done last taken back. */
+function benchActs({ state: s, t, deeds, sounding }: App): TemplateResult {
+  const b = s.bench;
+  return html`
+    ${b?.aim ? html`<button aria-pressed=${sounding ? "true" : "false"} @click=${deeds.tone}>${sounding ? t.stopTone : t.hear(aimName(t, b.aim.name, "written"))} <kbd aria-hidden="true">T</kbd></button>` : nothing}
+    ${b && (b.undo || b.asks) ? html`<button @click=${deeds.bench.undo}>${t.bench.undo} <kbd aria-hidden="true">U</kbd></button>` : nothing}
     <button @click=${() => deeds.show({ far: true })}>${t.far} <kbd aria-hidden="true">F</kbd></button>
   `;
 }

@@ -37,7 +37,7 @@ export class AnswerView {
     this.h.style.removeProperty("line-height");
     const what = a.lack ? `${a.what.replace(/,$/, "")},` : a.what;
     render(
-      html`<span class="whole"><span class=${a.note ? "what tall" : "what"}>${what}</span>${a.lack ? html` <span class="lack">${a.lack}${a.doubt ? html` <span class="sigma">${a.doubt}</span>` : ""}</span>` : ""}</span>`,
+      html`<span class="whole"><span class=${a.note ? "what tall" : "what"}>${what}</span>${a.lack ? html` <span class="lack">${a.lack}${a.doubt ? html` <span class="sigma">${a.doubt}</span>` : ""}</span>` : a.doubt ? html` <span class="sigma">${a.doubt}</span>` : ""}</span>`,
       this.h,
     );
     const narrow = matchMedia("(max-width: 719px)").matches;

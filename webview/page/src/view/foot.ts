@@ -12,7 +12,7 @@ export function foot({ state: s, t, view, lent, deeds }: App): TemplateResult {
     html`<a href=${`#${p}`} aria-current=${view.place === p ? "page" : nothing} @click=${() => deeds.show({ far: false })}>${name} <kbd aria-hidden="true">${key}</kbd></a>`;
   return html`${undo}
     <div class="places">
-      <nav aria-label=${t.places}>${place("listen", t.listen, "1")}${place("wanted", t.hunt.wanted, "2")}</nav>
+      <nav aria-label=${t.places}>${place("listen", t.listen, "1")}${place("wanted", t.hunt.wanted, "2")}${place("bench", t.bench.bench, "3")}</nav>
       ${canListen() ? html`<button class="lend" aria-pressed=${here ? "true" : "false"} @click=${here ? deeds.lendNoMore : deeds.lend}>${here ? t.doors.earStop : t.doors.earHere}</button>` : nothing}
       <button @click=${() => deeds.show({ dialog: "setup" })}>${t.setup} <kbd aria-hidden="true">S</kbd></button>
       <button class="wide" @click=${() => deeds.show({ dialog: "keys" })}>${t.keys} <kbd aria-hidden="true">?</kbd></button>
