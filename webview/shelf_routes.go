@@ -252,6 +252,8 @@ func (s *Server) getExport(w http.ResponseWriter, r *http.Request) error {
 	table, isCSV := strings.CutSuffix(name, ".csv")
 	w.Header().Set("Content-Disposition", `attachment; filename="ringwell-`+strings.Map(fileLetter, name)+`"`)
 	out := &begun{to: w}
+	// Decades of recordings take longer than other answers may.
+	http.NewResponseController(w).SetWriteDeadline(time.Time{})
 	switch {
 	case name == "shelf.jsonl":
 		w.Header().Set("Content-Type", "application/jsonl")

@@ -39,6 +39,9 @@ func crack(e audio.Event, fall analysis.Cents, ring, split float64) audio.Event 
 // hand does.
 func TestHealthThroughTheEar(t *testing.T) {
 	things := 8
+	if raced {
+		things = 1
+	}
 	if n, err := strconv.Atoi(os.Getenv("RINGWELL_THINGS")); err == nil {
 		things = n
 	}

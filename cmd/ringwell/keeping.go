@@ -7,6 +7,7 @@ import (
 	"io"
 	"io/fs"
 	"log/slog"
+	"os"
 	"path/filepath"
 	"strings"
 
@@ -53,10 +54,13 @@ func (c *shelfPlace) folder() (string, error) {
 
 // open opens the shelf for a running ear. Whatever is wrong with it the ear
 // goes on: what can be read is read, and the page says why no more can be done.
-func (c *shelfPlace) open(ctx context.Context, log *slog.Logger) (o *webview.ShelfOptions, done func()) {
+func (c *shelfPlace) open(ctx context.Context, log *slog.Logger, say func(string)) (o *webview.ShelfOptions, done func()) {
 	o = &webview.ShelfOptions{Ear: release, Encode: encodeKept, Decode: decodeKept, Invented: invented}
 	dir, err := c.folder()
 	if err == nil {
+		if _, none := os.Stat(dir); none != nil && c.Shelf == demoShelf {
+			say("The demo shelf is being stocked, which takes some seconds.")
+		}
 		if o.Write, err = openShelf(ctx, dir, c.Shelf == demoShelf); err == nil {
 			o.Read = &o.Write.Reader
 			return o, func() {

@@ -96,7 +96,7 @@ func (c *listenCommand) Run(ctx context.Context, std stdio, log *slog.Logger) er
 		d.calibrations = &calibrations{}
 	}
 	d.ear = newEar(ctx, d.attend)
-	shelf, closeShelf := c.shelfPlace.open(ctx, log)
+	shelf, closeShelf := c.shelfPlace.open(ctx, log, d.say)
 	defer closeShelf()
 	d.server, err = webview.New(webview.Config{
 		Version: version(), SessionPath: sessionPath(), WantedPath: wantedPath(), BenchPath: benchPath(), Thermometer: thermometer(c.Thermometer),

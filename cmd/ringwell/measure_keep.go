@@ -98,7 +98,10 @@ func (c *measureCommand) keepAll(ctx context.Context, std stdio) error {
 	if err != nil {
 		return err
 	}
-	s, err := openShelf(ctx, dir, c.Shelf == demoShelf)
+	if c.Shelf == demoShelf {
+		return catalogue.ErrDemo
+	}
+	s, err := openShelf(ctx, dir, false)
 	if err != nil {
 		return err
 	}

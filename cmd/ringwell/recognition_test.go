@@ -93,6 +93,9 @@ func soundings(t *testing.T, events []audio.Event, seed uint64) [][]analysis.Par
 // its usual mallet; then struck with another.
 func TestRecognitionThroughTheEar(t *testing.T) {
 	things, trials := 16, 2
+	if raced {
+		things = 2
+	}
 	if n, err := strconv.Atoi(os.Getenv("RINGWELL_THINGS")); err == nil {
 		things = n
 	}
@@ -174,6 +177,9 @@ func short(modes []match.Mode) (out []string) {
 // Real things struck several times, soft and hard: of each the soft and the hard
 // are kept, and those between are to be known.
 func TestRecognitionOfRealStrikes(t *testing.T) {
+	if raced {
+		t.Skip("nothing in it runs at once, and the race detector slows hearing tenfold")
+	}
 	kits := "/usr/share/hydrogen/data/drumkits"
 	if _, err := os.Stat(kits); err != nil {
 		t.Skip("not installed: hydrogen-drumkits")

@@ -75,7 +75,7 @@ func TestAShelfThatCannotBeOpened(t *testing.T) {
 	} {
 		dir, database := fresh()
 		c.spoil(dir, database)
-		o, done := (&shelfPlace{Shelf: dir}).open(ctx, slog.New(slog.DiscardHandler))
+		o, done := (&shelfPlace{Shelf: dir}).open(ctx, slog.New(slog.DiscardHandler), func(string) {})
 		if o.Write != nil || (o.Read != nil) != c.reads || !strings.Contains(o.Notice, c.words) || !strings.HasSuffix(o.Notice, ".") {
 			t.Errorf("%s: got write %v, read %v, %q, want nothing to write, read %v, %q", c.what, o.Write != nil, o.Read != nil, o.Notice, c.reads, c.words)
 		}
