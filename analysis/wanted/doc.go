@@ -58,9 +58,11 @@
 // none is open, a filled one counts for which it is better than what fills it,
 // nearer by more than twice the standard deviation of that comparison.
 //
-// The answer is then Yes. It is Yes only of a strike that is settled, or was
-// heard for 80 ms and is known to a cent, since talk and things set down may
-// sound like a note for a moment before they are withdrawn; and only of a pitch
+// The answer is then Yes. It is Yes only of a strike that is settled or was
+// heard for 80 ms, since talk and things set down may sound like a note for a
+// moment before they are withdrawn; only of one whose ring time is known to a
+// fifth or whose pitch is known to 0.4 cents, since talk may also go on like a
+// note, but does not die away like a struck thing; and only of a pitch
 // that most listeners name: where its likelihood is under half, or less than
 // that of a second pitch further away than the place is wide, the answer is
 // Nearly at best.

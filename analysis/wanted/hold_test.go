@@ -43,6 +43,7 @@ func TestHold(t *testing.T) {
 	of := func(h Hand, k analysis.Kind) Hand { h.Kind = k; return h }
 	early := func(h Hand) Hand { h.Early = true; return h }
 	after := func(h Hand, seconds float64) Hand { h.Used = seconds; return h }
+	rings := func(h Hand, known float64) Hand { h.Ring = known; return h }
 	for name, c := range map[string]struct {
 		list   string
 		hand   Hand
@@ -80,6 +81,10 @@ func TestHold(t *testing.T) {
 		"after 40 ms, settled":            {"A4 +-10", after(heard(0, 0.3), 0.040), Yes, Fits, 0},
 		"after 80 ms, known":              {"A4 +-10", early(after(heard(0, 0.3), 0.080)), Yes, Fits, 0},
 		"after 80 ms, hardly known":       {"A4 +-10", early(after(heard(0, 2), 0.080)), Nearly, Unsure, 0},
+		"after 80 ms, it surely rings":    {"A4 +-10", rings(early(after(heard(0, 2), 0.080)), 0.1), Yes, Fits, 0},
+		"settled, but does it ring?":      {"A4 +-10", rings(heard(0, 2), 0.3), Nearly, Unsure, 0},
+		"settled, its ring unknown":       {"A4 +-10", rings(heard(0, 2), math.Inf(1)), Nearly, Unsure, 0},
+		"its ring unknown, pitch known":   {"A4 +-10", rings(heard(0, 0.3), math.Inf(1)), Yes, Fits, 0},
 		"after 160 ms, on the edge":       {"A4 +-10", after(heard(9.6, 0.1), 0.160), Nearly, Unsure, 0},
 		"after a second, on the edge":     {"A4 +-10", after(heard(9.6, 0.1), 1), Yes, Fits, 0},
 		"nothing open, empty":             {"", heard(0, 0.3), NotWanted, AllFound, -1},
@@ -245,5 +250,23 @@ func BenchmarkHold(b *testing.B) {
 	b.ReportAllocs()
 	for b.Loop() {
 		l.Hold(h, in, 0)
+	}
+}
+
+// What Hand.Ring says of a strike.
+func TestRingOfTheHand(t *testing.T) {
+	for name, c := range map[string]struct {
+		strike analysis.Strike
+		want   float64
+	}{
+		"no pitch":               {analysis.Strike{}, 0},
+		"on no partial":          {analysis.Strike{Heard: &analysis.Pitch{Partial: -1}}, 0},
+		"a partial there is not": {analysis.Strike{Heard: &analysis.Pitch{Partial: 1}, Partials: []analysis.Partial{{}}}, 0},
+		"a ring that is unknown": {analysis.Strike{Heard: &analysis.Pitch{}, Partials: []analysis.Partial{{}}}, math.Inf(1)},
+		"2 s, give or take 0.5":  {analysis.Strike{Heard: &analysis.Pitch{}, Partials: []analysis.Partial{{T60: 2, SigmaT60: 0.5}}}, 0.25},
+	} {
+		if got := HandOf(c.strike, analysis.Unknown).Ring; got != c.want {
+			t.Errorf("%s: got %v, wanted %v", name, got, c.want)
+		}
 	}
 }
