@@ -19,6 +19,8 @@ func TestRefusedRequests(t *testing.T) {
 	own := "http://" + r.addr
 	_, port, _ := net.SplitHostPort(r.addr)
 	upgrade := "Connection: Upgrade\nUpgrade: websocket\nSec-WebSocket-Version: 13\nSec-WebSocket-Key: dGhlIHNhbXBsZSBub25jZQ==\n"
+	p := r.dial()
+	p.expect(typeHello)
 	for name, c := range map[string]struct {
 		line, headers, body string
 		want                int
@@ -115,6 +117,10 @@ func TestRefusedRequests(t *testing.T) {
 	}
 	if got := r.Session(); !got.Aim || got.Tone.On || got.Revision != 0 {
 		t.Errorf("after all that: the session changed: %+v", got)
+	}
+	r.Hear(strikeN(1))
+	if f := p.expect(typeStrike); f.Strike.ID != strikeN(1).ID {
+		t.Errorf("a strike after all that: got %s, wanted %s", f.Strike.ID, strikeN(1).ID)
 	}
 }
 

@@ -37,10 +37,11 @@ type earTiming struct {
 	hello time.Duration // from the upgrade to the hello
 	quiet time.Duration // without any frame or pong
 	tell  time.Duration // between two tellings of what came
+	bytes rate.Limit    // a second, that may come
 }
 
 func usualEarTiming() earTiming {
-	return earTiming{hello: 5 * time.Second, quiet: 10 * time.Second, tell: time.Second}
+	return earTiming{hello: 5 * time.Second, quiet: 10 * time.Second, tell: time.Second, bytes: earBytes}
 }
 
 // earHello is the first message on /ear, in text.
@@ -187,7 +188,7 @@ func (s *Server) hearPhone(p *phone, c caller) {
 	alive := func() { p.conn.SetReadDeadline(time.Now().Add(s.earTiming.quiet)) }
 	p.conn.SetPongHandler(func(string) error { alive(); return nil })
 	alive()
-	flood := rate.NewLimiter(earBytes, earBytesBurst)
+	flood := rate.NewLimiter(s.earTiming.bytes, earBytesBurst)
 	buffer := make([]byte, frameLongest+1)
 	for {
 		kind, r, err := p.conn.NextReader()
