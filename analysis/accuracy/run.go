@@ -45,6 +45,7 @@ func Run(w io.Writer, seed uint64, budget time.Duration) error {
 	b.things()
 	b.finding()
 	b.rolled()
+	b.moved()
 	b.soon()
 	b.overloaded()
 	b.reached()
@@ -59,8 +60,8 @@ func (b *bench) printf(format string, a ...any) {
 	}
 }
 
-// count returns how many strikes a cell of full strikes gets, at least three.
-func (b *bench) count(full int) int { return max(3, int(float64(full)*b.scale+0.5)) }
+// count returns how many strikes a cell of full strikes gets, at least one.
+func (b *bench) count(full int) int { return max(1, int(float64(full)*b.scale+0.5)) }
 
 // cell has count strikes scored, on all cores. one gets the random source of
 // its strike alone, so that cells and strikes do not depend on each other.

@@ -151,9 +151,10 @@ func TestTableHasItsRows(t *testing.T) {
 	b.stopped()
 	b.soon()
 	b.rolled()
+	b.moved()
 	b.overloaded()
 	b.reached()
-	for _, want := range []string{"1760", "no hand", "bound ±1 c", "within ±5 c of its final", "told as one", "remarked", "<= 20 ms", "<= 0.1 c"} {
+	for _, want := range []string{"1760", "no hand", "bound ±1 c", "within ±5 c of its final", "told as one", "is left alone", "remarked", "<= 20 ms", "<= 0.1 c"} {
 		if !strings.Contains(out.String(), want) {
 			t.Errorf("table lacks %q:\n%s", want, out.String())
 		}
