@@ -50,7 +50,7 @@ func (p *page) benchOpens() {
 func (p *page) fill(within, name, value string) {
 	p.t.Helper()
 	p.until(within+" has "+name, fmt.Sprintf(`document.querySelector(%q)`, within+" [name="+name+"]"))
-	p.js(fmt.Sprintf(`(() => { const f = document.querySelector(%q); f.value = %q; f.dispatchEvent(new Event("change", { bubbles: true })); })()`, within+" [name="+name+"]", value))
+	p.js(fmt.Sprintf(`(() => { const f = document.querySelector(%q); f.value = %q; f.dispatchEvent(new Event("input", { bubbles: true })); f.dispatchEvent(new Event("change", { bubbles: true })); })()`, within+" [name="+name+"]", value))
 }
 
 func (p *page) benched(what string, ok func(webview.Bench) bool) webview.Bench {
@@ -224,6 +224,99 @@ func TestBrowserBenchRefusals(t *testing.T) {
 	p.faultless()
 }
 
+// A bowl through a day: the thermometer posts, the bowl is struck as it warms,
+// its sound synthesised at the pitch of its temperature and heard by the whole
+// ear; the page says how it drifts and what to do for the stage.
+func TestBrowserBenchDay(t *testing.T) {
+	ctx := browser(t)
+	d := newDaemon(t, "127.0.0.1:0")
+	p := open(t, ctx, d, 1280, 800, "shop")
+	p.benchOpens()
+	p.key("d")
+	p.says("How does it drift?")
+	p.picture("drift-empty")
+	p.press("#bench", "Note it") // nothing is named: the browser asks for it, and nothing is sent
+	p.fill("#bench", "voice", "enamel bowl")
+	p.press("#bench", "Note it")
+	p.until("it is told what is missing", `document.querySelector("#bench .fault")?.textContent.startsWith("Strike it first")`)
+
+	const slope = -3.0 // cents a degree
+	post := func(celsius float64) {
+		t.Helper()
+		if got := ask[int](p, fmt.Sprintf(`fetch("/api/token").then((r) => r.json()).then((t) => fetch("/api/temperature", { method: "POST", headers: { "Content-Type": "application/json", "X-Ringwell-Token": t.token }, body: JSON.stringify({ celsius: %g }) })).then((r) => r.status)`, celsius)); got != 200 {
+			t.Fatalf("the thermometer: got %d", got)
+		}
+	}
+	noted := func(n int) {
+		t.Helper()
+		p.until(fmt.Sprintf("%d readings", n), fmt.Sprintf(`document.querySelectorAll("svg.drift circle").length === %d`, n))
+	}
+	for i, celsius := range []float64{15, 16.5, 18, 19, 20.5, 22, 23, 24} {
+		post(celsius)
+		bowl := trial.Vessel{Kind: "bowl", Capacity: 1, Sounds: func(float64) float64 { return 620 * math.Exp2(slope*(celsius-20)/1200) }}
+		d.strikeSounds(trial.StrikeSound(rand.New(rand.NewPCG(7, 7)), bowl, 0), 1+45*i)
+		if i == 0 {
+			p.until("the strike is on the page", `document.querySelector("#bench [name=voice]").value === "enamel bowl"`)
+			p.js(`new Promise((done) => setTimeout(done, 100))`)
+			p.press("#bench", "Note it")
+			noted(1)
+			p.says("enamel bowl: no line yet")
+			p.press("#bench", "Note its strikes")
+			p.until("its strikes are noted", `[...document.querySelectorAll("#bench .choose button")].some((b) => b.textContent.startsWith("Note its strikes") && b.getAttribute("aria-pressed") === "true")`)
+			continue
+		}
+		noted(i + 1)
+	}
+	p.until("the drift in words", `/^enamel bowl, (2\.9|3\.0|3\.1|3)\d? c lower a degree ±0?\.?\d/.test(document.querySelector("#answer").textContent.replace(/\s+/g, " ").trim())`)
+	t.Log(p.text("#answer"), "|", p.text("#sub"))
+	p.picture("drift-line")
+	p.js(`document.activeElement.blur()`)
+	p.key("u")
+	noted(7)
+
+	// On stage at 29 degrees; the vibraphone falls as well: -3·5 c against -0.449·5 c.
+	p.fill("#bench", "there", "29")
+	p.fill("#bench", "within", "10")
+	p.press("#bench", "Forecast")
+	p.says("It leaves ±10 c at 29 °C")
+	p.until("by how much to bend now", `/^enamel bowl: bend it 1[23] c higher now\./.test(document.querySelector("#sub").textContent.replace(/\u00a0/g, " "))`)
+	p.until("the table says so", `/1[23] c high/.test(document.querySelector("#bench .book tbody td:last-child").textContent)`)
+	p.picture("drift-stage")
+	p.fill("#bench", "within", "30")
+	p.press("#bench", "Forecast")
+	p.says("It stays within ±30 c at 29 °C")
+	p.faultless()
+}
+
+// A row of bottles is placed, followed and ticked off.
+func TestBrowserBenchRow(t *testing.T) {
+	ctx := browser(t)
+	d := newDaemon(t, "127.0.0.1:0")
+	p := open(t, ctx, d, 1280, 800, "hall")
+	p.benchOpens()
+	p.key("r")
+	p.says("Which vessel for which note?")
+	p.js(`document.querySelector("#bench [value=blown]").click()`)
+	p.fill("#bench", "vessels", "cider 500: 0=146")
+	p.fill("#bench", "aims", "D3\n")
+	p.press("#bench", "Place them")
+	p.until("the line that cannot be read", `document.querySelector("#bench .fault")?.textContent.startsWith("Line 1 ")`)
+	p.fill("#bench", "vessels", "cider, 750: 0=110.2, 250=131.5\nmilk, 500: 0=146, 150=172.5\nmilk two, 500: 0=147")
+	p.fill("#bench", "aims", "D3\nA2 +10\nC2\n")
+	p.press("#bench", "Place them")
+	p.until("the table", `document.querySelectorAll("#bench .paper tbody tr").length >= 1`)
+	p.until("what nothing reaches", `/No vessel reaches C2/.test(document.querySelector("#bench .paper").textContent)`)
+	t.Log(p.text("#answer"), "|", p.text("#sub"), "|", p.text("#bench .paper"))
+	p.js(`document.querySelector("#bench .paper").scrollIntoView()`)
+	p.picture("row-placed")
+	p.press("#bench .paper", "Done")
+	p.until("one is done", `/^1 of \d done\./.test(document.querySelector("#bench .paper h2").textContent)`)
+	p.press("#bench .paper", "Follow me")
+	p.benched("the first is followed, with what was heard of it", func(b webview.Bench) bool { return b.Job != nil && b.Job.Way == "blown" && len(b.Advice.Sounds) >= 1 })
+	p.until("on the tab of water", `document.querySelector("#bench .pour")`)
+	p.faultless()
+}
+
 // axe finds nothing, all fits the width of a phone, and what is to be touched
 // can be.
 func TestBrowserBenchLooks(t *testing.T) {
@@ -272,6 +365,32 @@ func TestBrowserBenchLooks(t *testing.T) {
 					p.picture(fmt.Sprintf("bench-two-%s-%s-%d", look, tongue, size[0]))
 					p.js(`scrollTo(0, 0)`)
 					check("two sounds")
+					p.key("r")
+					p.until("the row", `document.querySelector("#bench [name=vessels]")`)
+					p.fill("#bench", "vessels", "milk, 500: 0=146, 150=172.5\nsecond, 500: 0=147")
+					p.fill("#bench", "aims", "D3\nC2")
+					p.js(`document.querySelector("#bench .typing [type=submit]").click()`)
+					p.until("a table", `document.querySelector("#bench .paper tbody")`)
+					p.js(`document.querySelector("#bench .paper").scrollIntoView()`)
+					p.picture(fmt.Sprintf("row-%s-%s-%d", look, tongue, size[0]))
+					p.js(`scrollTo(0, 0)`)
+					check("row")
+					p.key("d")
+					for i, c := range []float64{15, 18, 21, 24, 26} {
+						p.fill("#bench", "voice", `<b>bowl</b>`)
+						p.fill("#bench", "celsius", fmt.Sprint(c))
+						p.fill("#bench", "hz", fmt.Sprintf("%.2f", 440*math.Exp2((-2*c+float64(i%2))/1200)))
+						p.js(`document.querySelector("#bench form.work [type=submit]").click()`)
+						p.until("noted", fmt.Sprintf(`document.querySelectorAll("svg.drift circle").length === %d`, i+1))
+					}
+					p.fill("#bench", "there", "29")
+					p.js(`document.querySelectorAll("#bench form.work [type=submit]")[1].click()`)
+					p.until("a forecast", `/29/.test(document.querySelector("#answer").textContent)`)
+					p.picture(fmt.Sprintf("drift-%s-%s-%d", look, tongue, size[0]))
+					p.js(`scrollTo(0, 500)`)
+					p.picture(fmt.Sprintf("drift-b-%s-%s-%d", look, tongue, size[0]))
+					p.js(`scrollTo(0, 0)`)
+					check("drift")
 					p.shows(map[string]int{"#bench b": 0})
 					p.faultless()
 				})

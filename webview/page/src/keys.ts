@@ -46,6 +46,12 @@ export function pressed(key: string, view: View, deeds: Deeds): boolean {
       return done(deeds.go("wanted"));
     case "3":
       return done(deeds.go("bench"));
+    case "w":
+      return view.place === "bench" && done(deeds.show({ benchTab: "water" }));
+    case "r":
+      return view.place === "bench" && done(deeds.show({ benchTab: "row" }));
+    case "d":
+      return view.place === "bench" && done(deeds.show({ benchTab: "drift" }));
     case "p":
       return view.place === "bench" && focused("poured");
     case "?":

@@ -4,12 +4,14 @@ import { html, render } from "lit/html.js";
 import type { App } from "./app.ts";
 import { aimName, benchSayOf } from "./benchsay.ts";
 import { drawCurve } from "./draw/curve.ts";
+import { drawDrift } from "./draw/driftplot.ts";
 import { drawLevel } from "./draw/level.ts";
 import { Rail } from "./draw/rail.ts";
 import { drawRoom } from "./draw/room.ts";
 import { drawRow } from "./draw/trail.ts";
 import { huntSayOf } from "./hunt.ts";
 import { huntPictureOf, huntRowOf, nearestTo } from "./huntpicture.ts";
+import { driftSayOf, rowSayOf, voiceShown } from "./driftsay.ts";
 import type { Strike } from "./message.ts";
 import { paced, type Paced } from "./pace.ts";
 import { pictureOf, type Picture, type Scene } from "./picture.ts";
@@ -63,7 +65,7 @@ export class Page {
     const scene = sceneOf(app, said.strike || s.link === "open" ? shown(s) : null);
     const picture = pictureIn(app, scene);
     // What a person changes waits for nothing, so it is part of whose answer this is.
-    const whose = [view.place, said.strike, zoomOf(view), view.open, s.wanted?.revision, s.bench?.revision, s.session?.revision, s.instrument?.name, picture.deaf, t.code].join();
+    const whose = [view.place, view.benchTab, view.driftVoice, view.rowDone.length, s.fault, said.strike, zoomOf(view), view.open, s.wanted?.revision, s.bench?.revision, s.session?.revision, s.instrument?.name, picture.deaf, t.code].join();
     const next = paced(this.on, { value: { said, picture }, key: JSON.stringify([said, picture]), strike: whose, settled: said.settled }, now);
     this.on = next.show;
     const own = this.on;
@@ -116,6 +118,7 @@ export class Page {
     if (key === this.under) return;
     this.under = key;
     const sub = by<HTMLElement>("sub");
+    sub.textContent = "";
     for (let n = sentences.length; n > 0; n--) {
       sub.textContent = sentences.slice(0, n).join(" ").replace(/(\d) (c|s|ms|Hz)\b/g, "$1\u00a0$2"); // a number stays with its unit
       if (sub.scrollHeight <= sub.clientHeight + 2) break;
@@ -152,7 +155,10 @@ export class Page {
     }
   }
 
-  private drawBench({ state: s, t }: App): void {
+  private drawBench({ state: s, view, t }: App): void {
+    const plot = document.querySelector("svg.drift");
+    const voice = voiceShown(s.drift, view.driftVoice);
+    if (plot && voice) this.once(plot, JSON.stringify([voice, plot.clientWidth, plot.clientHeight, t.code]), () => drawDrift(plot, voice, t.drift.celsiusUnit, plot.clientWidth, plot.clientHeight));
     const svg = document.querySelector("svg.curve");
     const b = s.bench;
     if (!svg || !b?.job || !b.advice || !b.aim) return;
@@ -182,7 +188,7 @@ const pictureIn = (app: App, scene: Scene): Picture =>
   app.view.place === "wanted" ? huntPictureOf(app.t, app.state, scene, app.view.open) : pictureOf(app.t, scene);
 
 function saidOf({ state: s, view, t }: App, compared: Strike | null): Said {
-  if (view.place === "bench") return benchSayOf(t, s);
+  if (view.place === "bench") return view.benchTab === "drift" ? driftSayOf(t, s, view.driftVoice) : view.benchTab === "row" ? rowSayOf(t, s, view.rowDone) : benchSayOf(t, s);
   if (view.place === "listen") return sayOf(t, s, compared ? { id: compared.id, who: nameOf(t, compared) } : null);
   const now = shown(s);
   return huntSayOf(t, s, compared && now && compared !== now ? comparedOf(t, now, compared, nameOf(t, compared)) : null);

@@ -1,7 +1,7 @@
 // What the page knows of the daemon, and how each thing that happens changes it. Pure: no clock, no network, no page.
 // Times are milliseconds since 1970, handed in.
 
-import type { Bench, Drift } from "./benchmessage.ts";
+import type { Bench, Drift, Row } from "./benchmessage.ts";
 import type { EarState, Hello, Instrument, Level, Message, Phone, Room, Session, Strike, Strikes, Wanted } from "./message.ts";
 
 /** How the page stands to the daemon; shut: this device is not paired. */
@@ -27,6 +27,7 @@ export interface State {
   readonly phones: readonly Phone[]; // browsers that lend their microphones
   readonly bench: Bench | null; // null: not told of yet
   readonly drift: Drift | null; // null: not asked for yet
+  readonly row: Row | null; // as it was placed last
   readonly strikes: readonly Strike[]; // by id, so by time; the newest last
   readonly earlier: number; // how many the daemon has before them
   readonly onsets: ReadonlyMap<string, number>; // when each strike began, by the page's clock
@@ -37,7 +38,7 @@ export interface State {
 
 export const initial: State = {
   link: "connecting", hello: null, outdated: false, session: null, instrument: null, ear: null, level: null, room: null,
-  lost: { samples: 0, at: null }, wanted: null, phones: [], bench: null, drift: null, strikes: [], earlier: 0, onsets: new Map(), takenBack: false, thrown: null, fault: null,
+  lost: { samples: 0, at: null }, wanted: null, phones: [], bench: null, drift: null, row: null, strikes: [], earlier: 0, onsets: new Map(), takenBack: false, thrown: null, fault: null,
 };
 
 /** Anything that can happen to it. */
@@ -49,6 +50,7 @@ export type Event =
   | { type: "wanted"; wanted: Wanted }
   | { type: "bench"; bench: Bench }
   | { type: "drift"; drift: Drift }
+  | { type: "row"; row: Row }
   | { type: "thrown"; strike: Strike }
   | { type: "restored" }
   | { type: "fault"; words: string | null };
@@ -72,6 +74,8 @@ export function reduce(s: State, e: Event): State {
       return newerBench(s, e.bench);
     case "drift":
       return { ...s, drift: e.drift };
+    case "row":
+      return { ...s, row: e.row };
     case "thrown": // the daemon's word that it is gone may have come first
       return { ...without(s, e.strike.id), thrown: e.strike };
     case "restored":

@@ -3,6 +3,7 @@
 import type { App, Deeds, Doors } from "./app.ts";
 import { changeSession, changeWanted, chooseSource, devices, nameDevice, nameStrike, offerPairing, removeDevice, restore, shared, soundTone, throwAway, writeWanted, type Change } from "./ask.ts";
 import { benchDeeds } from "./benchdeeds.ts";
+import { voiceShown } from "./driftsay.ts";
 import { levelStep } from "./draw/level.ts";
 import { atHand } from "./hunt.ts";
 import { Lender } from "./lend.ts";
@@ -20,6 +21,8 @@ const UNDO_SHOWN = 15_000;
 const STALE = 10_000;
 /** The daemon lets go of a tone that is not asked for again: say so well within its lease, in ms. */
 const TONE_AGAIN = 4_000;
+/** How long the daemon may take to note a strike, in ms. */
+const NOTED = 500;
 
 export class Store {
   state: State = initial;
@@ -37,6 +40,7 @@ export class Store {
   private toneTimers: number[] = [];
   private faultTimer = 0;
   private undoTimer = 0;
+  private driftTimer = 0;
   private before: Promise<unknown> = Promise.resolve(); // the change that was asked for last
   private wish: number | null = null; // the target asked for and not answered yet
 
@@ -48,6 +52,7 @@ export class Store {
     this.state = reduce(before, e);
     if (this.state === before) return;
     this.cue(e);
+    this.drifts(e);
     if (this.tone.on && this.state.session && !this.state.session.tone.on) this.silence();
     if (e.type === "message" && e.message.type === "level" && sameLevel(before, this.state)) return;
     this.changed();
@@ -113,6 +118,8 @@ export class Store {
     },
     undo: () => {
       const k = this.state.thrown;
+      const voice = this.view.benchTab === "drift" ? voiceShown(this.state.drift, this.view.driftVoice) : null;
+      if (!k && this.view.place === "bench" && this.view.benchTab !== "water") return voice?.readings.length ? this.deeds.bench.undoReading(voice.voice) : undefined;
       if (!k && this.view.place === "bench" && (this.state.bench?.undo || this.state.bench?.asks)) return this.deeds.bench.undo();
       if (!k && this.view.place === "wanted" && this.state.wanted?.undo) return this.deeds.wanted({ undo: true });
       if (k) void this.try(restore(k.id).then(() => this.tell({ type: "restored" })));
@@ -135,6 +142,7 @@ export class Store {
       if (v.dialog === "setup") void this.try(this.askDoors());
       else if (v.dialog === null) this.doors = { ...this.doors, pairing: null };
       this.view = { ...this.view, ...v };
+      if ((v.place || v.benchTab) && this.view.place === "bench" && this.view.benchTab === "drift") this.deeds.bench.refresh();
       keep(localStorage, this.view);
       this.changed();
     },
@@ -147,6 +155,15 @@ export class Store {
 
   private async hunt(answer: Promise<Wanted>): Promise<boolean> {
     return this.try(answer.then((wanted) => this.tell({ type: "wanted", wanted })));
+  }
+
+  /** What drifts is asked for anew when it may have changed; the daemon notes a strike a moment after it tells of it. */
+  private drifts(e: Event): void {
+    if (this.view.place !== "bench" || this.view.benchTab !== "drift" || e.type !== "message") return;
+    const m = e.message;
+    if (m.type !== "hello" && m.type !== "bench" && m.type !== "instrument" && !(m.type === "strike" && m.strike.stage === "final")) return;
+    clearTimeout(this.driftTimer);
+    this.driftTimer = setTimeout(() => this.deeds.bench.refresh(), m.type === "strike" ? NOTED : 0);
   }
 
   /** Tells the verdict of a strike by sound or vibration, once, when it has settled. */

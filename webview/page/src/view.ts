@@ -1,5 +1,6 @@
 // What belongs to one page alone: its place, its look and what is open on it. Kept in the browser.
 
+import type { StageQuestion } from "./benchask.ts";
 import type { Pour, Way } from "./benchmessage.ts";
 
 /** What a page is showing of itself. */
@@ -22,8 +23,14 @@ export interface View {
   readonly benchPour: Pour;
   readonly benchUnit: "ml" | "g"; // of what is poured
   readonly benchNote: string | null; // what was done last
+  readonly benchTab: BenchTab;
+  readonly driftVoice: string | null; // whose plot is shown
+  readonly stage: StageQuestion | null; // what is asked of it
+  readonly rowText: { readonly vessels: string; readonly aims: string }; // as it is typed
+  readonly rowDone: readonly string[]; // what of the row is done
 }
 
+export type BenchTab = "water" | "row" | "drift";
 export type Place = "listen" | "wanted" | "bench";
 export const PLACES: readonly Place[] = ["listen", "wanted", "bench"];
 /** The place an address means. */
@@ -45,7 +52,8 @@ export const LOOKS: readonly Look[] = ["system", "hall", "shop"];
 
 const usual: View = {
   place: "listen", zoom: 0, huntZoom: 1, look: "system", tongue: null, far: false, numbers: false, compare: null, draft: null, cue: false, buzz: false,
-  open: null, naming: null, dialog: null, benchWay: "struck", benchPour: "scale", benchUnit: "ml", benchNote: null,
+  open: null, naming: null, dialog: null, benchWay: "struck", benchPour: "scale", benchUnit: "ml", benchNote: null, benchTab: "water", driftVoice: null, stage: null,
+  rowText: { vessels: "", aims: "" }, rowDone: [],
 };
 
 const KEY = "ringwell.view";
@@ -54,7 +62,7 @@ const KEY = "ringwell.view";
 export function recalled(store: Pick<Storage, "getItem">): View {
   try {
     const kept: unknown = JSON.parse(store.getItem(KEY) ?? "{}");
-    const { zoom, huntZoom, look, tongue, draft, cue, buzz, benchWay, benchPour, benchUnit } = (kept ?? {}) as Record<string, unknown>;
+    const { zoom, huntZoom, look, tongue, draft, cue, buzz, benchWay, benchPour, benchUnit, benchTab, stage, rowText, rowDone } = (kept ?? {}) as Record<string, unknown>;
     return {
       ...usual,
       zoom: share(zoom) ?? usual.zoom,
@@ -65,6 +73,10 @@ export function recalled(store: Pick<Storage, "getItem">): View {
       benchWay: benchWay === "blown" ? "blown" : "struck",
       benchPour: benchPour === "eye" || benchPour === "syringe" ? benchPour : "scale",
       benchUnit: benchUnit === "g" ? "g" : "ml",
+      benchTab: benchTab === "row" || benchTab === "drift" ? benchTab : "water",
+      stage: stageOf(stage),
+      rowText: rowTextOf(rowText),
+      rowDone: Array.isArray(rowDone) ? rowDone.filter((x) => typeof x === "string") : [],
       look: LOOKS.find((l) => l === look) ?? usual.look,
       tongue: typeof tongue === "string" ? tongue : null,
     };
@@ -74,6 +86,16 @@ export function recalled(store: Pick<Storage, "getItem">): View {
 }
 
 const share = (x: unknown): number | null => (typeof x === "number" && x >= 0 && x <= 1 ? x : null);
+
+function stageOf(x: unknown): StageQuestion | null {
+  const { there, here, within } = (x ?? {}) as Record<string, unknown>;
+  return typeof there === "number" && typeof within === "number" ? { there, within, here: typeof here === "number" ? here : null } : null;
+}
+
+function rowTextOf(x: unknown): View["rowText"] {
+  const { vessels, aims } = (x ?? {}) as Record<string, unknown>;
+  return { vessels: typeof vessels === "string" ? vessels : "", aims: typeof aims === "string" ? aims : "" };
+}
 
 function draftOf(x: unknown): Draft | null {
   const { text, of } = (x ?? {}) as Record<string, unknown>;
@@ -85,7 +107,7 @@ export function keep(store: Pick<Storage, "setItem">, v: View): void {
   try {
     const kept = {
       zoom: v.zoom, huntZoom: v.huntZoom, look: v.look, tongue: v.tongue, draft: v.draft, cue: v.cue, buzz: v.buzz,
-      benchWay: v.benchWay, benchPour: v.benchPour, benchUnit: v.benchUnit,
+      benchWay: v.benchWay, benchPour: v.benchPour, benchUnit: v.benchUnit, benchTab: v.benchTab, stage: v.stage, rowText: v.rowText, rowDone: v.rowDone,
     };
     store.setItem(KEY, JSON.stringify(kept));
   } catch {

@@ -104,6 +104,7 @@ export const bench: BenchWords = {
   },
   keys: [
     ["P", "Werkbank: was gegossen wurde"],
+    ["W R D", "Werkbank: Wasser, Reihe, Drift"],
     ["3", "Werkbank"],
   ],
 };

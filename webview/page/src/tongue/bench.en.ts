@@ -107,6 +107,7 @@ export const bench = {
   },
   keys: [
     ["P", "Bench: what was poured"],
+    ["W R D", "Bench: water, row, drift"],
     ["3", "Bench"],
   ] as [string, string][],
 };

@@ -104,6 +104,7 @@ export const bench: BenchWords = {
   },
   keys: [
     ["P", "Établi : ce qui fut versé"],
+    ["W R D", "Établi : eau, série, dérive"],
     ["3", "Établi"],
   ],
 };

@@ -3,6 +3,7 @@
 import { pitchName, type Tongue } from "./en.ts";
 import { bench } from "./bench.de.ts";
 import { doors } from "./doors.de.ts";
+import { drift } from "./drift.de.ts";
 import { hunt } from "./hunt.de.ts";
 
 const NAMES = ["C", "Cis", "D", "Es", "E", "F", "Fis", "G", "Gis", "A", "B", "H"];
@@ -11,6 +12,7 @@ const count = (n: number): string => ["keinem", "einem", "zwei", "drei", "vier",
 export const de: Tongue = {
   code: "de",
   bench,
+  drift,
   hunt,
   doors,
   name: "Deutsch",

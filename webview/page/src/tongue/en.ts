@@ -2,6 +2,7 @@
 
 import { bench } from "./bench.en.ts";
 import { doors } from "./doors.en.ts";
+import { drift } from "./drift.en.ts";
 import { hunt } from "./hunt.en.ts";
 
 const NAMES = ["C", "C sharp", "D", "E flat", "E", "F", "F sharp", "G", "G sharp", "A", "B flat", "B"];
@@ -9,6 +10,7 @@ const NAMES = ["C", "C sharp", "D", "E flat", "E", "F", "F sharp", "G", "G sharp
 export const en = {
   code: "en",
   bench,
+  drift,
   hunt,
   doors,
   name: "English",

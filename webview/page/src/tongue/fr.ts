@@ -3,6 +3,7 @@
 import { pitchName, type Tongue } from "./en.ts";
 import { bench } from "./bench.fr.ts";
 import { doors } from "./doors.fr.ts";
+import { drift } from "./drift.fr.ts";
 import { hunt } from "./hunt.fr.ts";
 import { spaced } from "./space.ts";
 
@@ -13,6 +14,7 @@ const count = (n: number): string => ["zéro", "un", "deux", "trois", "quatre", 
 export const fr: Tongue = spaced({
   code: "fr",
   bench,
+  drift,
   hunt,
   doors,
   name: "Français",

@@ -42,8 +42,8 @@ function huntActs(app: App): TemplateResult {
 }
 
 /** At the bench: the aim to the ear, and what was done last taken back. */
-function benchActs({ state: s, t, deeds, sounding }: App): TemplateResult {
-  const b = s.bench;
+function benchActs({ state: s, view, t, deeds, sounding }: App): TemplateResult {
+  const b = view.benchTab === "water" ? s.bench : null;
   return html`
     ${b?.aim ? html`<button aria-pressed=${sounding ? "true" : "false"} @click=${deeds.tone}>${sounding ? t.stopTone : t.hear(aimName(t, b.aim.name, "written"))} <kbd aria-hidden="true">T</kbd></button>` : nothing}
     ${b && (b.undo || b.asks) ? html`<button @click=${deeds.bench.undo}>${t.bench.undo} <kbd aria-hidden="true">U</kbd></button>` : nothing}

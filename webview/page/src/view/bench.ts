@@ -8,6 +8,10 @@ import { aimName, keepable, lies, pourSigma, amountOf, sessionAim } from "../ben
 import { decimals, distance, doubt } from "../number.ts";
 import { placeOf } from "../scale.ts";
 import { noteName } from "../tongue/tongue.ts";
+import type { BenchTab } from "../view.ts";
+import { driftView } from "./drift.ts";
+import { number, numberOf, radio, textOf } from "./form.ts";
+import { rowView } from "./row.ts";
 
 const WAYS: readonly Way[] = ["struck", "blown"];
 const POURS: readonly Pour[] = ["scale", "syringe", "eye"];
@@ -19,22 +23,15 @@ export function bench(app: App): TemplateResult | typeof nothing {
   return html`${s.fault ? html`<p class="fault" role="alert">${s.fault}</p>` : nothing}
     ${b?.notice ? html`<p class="fault" role="alert" lang="en">${b.notice}</p>` : nothing}
     ${view.benchNote ? html`<p class="note told" role="status">${view.benchNote}</p>` : nothing}
-    ${b?.job && b.advice && b.aim ? following(app, b) : beginning(app)}
-    ${handCautions(app, b?.job?.way ?? view.benchWay)}`;
+    ${tabs(app)}
+    ${view.benchTab === "drift" ? driftView(app) : view.benchTab === "row" ? rowView(app) : b?.job && b.advice && b.aim ? following(app, b) : beginning(app)}
+    ${view.benchTab === "drift" ? nothing : handCautions(app, b?.job?.way ?? view.benchWay)}`;
 }
 
-/** What a form holds under a name; null where that is no number. */
-export const numberOf = (form: HTMLFormElement, name: string): number | null => {
-  const field = form.elements.namedItem(name);
-  const n = field instanceof HTMLInputElement ? field.valueAsNumber : NaN;
-  return Number.isFinite(n) ? n : null;
-};
-export const textOf = (form: HTMLFormElement, name: string): string => {
-  const field = form.elements.namedItem(name);
-  return field instanceof HTMLInputElement || field instanceof HTMLSelectElement || field instanceof HTMLTextAreaElement || field instanceof RadioNodeList ? field.value.trim() : "";
-};
-export const number = (label: string, name: string, value: string, o: { min?: number; max?: number; required?: boolean } = {}): TemplateResult =>
-  html`<label>${label}<input type="number" name=${name} step="any" inputmode="decimal" min=${o.min ?? nothing} max=${o.max ?? nothing} ?required=${o.required ?? false} .defaultValue=${value}></label>`;
+const TABS: readonly (readonly [BenchTab, string])[] = [["water", "W"], ["row", "R"], ["drift", "D"]];
+
+const tabs = ({ t, view, deeds }: App): TemplateResult =>
+  html`<div class="choose tabs" role="group" aria-label=${t.drift.tabsTitle}>${TABS.map(([x, key]) => html`<button aria-pressed=${view.benchTab === x ? "true" : "false"} @click=${() => deeds.show({ benchTab: x })}>${t.drift.tabs[x]} <kbd aria-hidden="true">${key}</kbd></button>`)}</div>`;
 
 function beginning({ t, state: s, view, deeds }: App): TemplateResult {
   const w = t.bench;
@@ -69,9 +66,6 @@ function beginning({ t, state: s, view, deeds }: App): TemplateResult {
     <p class="choose"><button class="first" type="submit">${w.start}</button></p>
   </form>`;
 }
-
-const radio = (name: string, value: string, words: string, on: boolean, then: () => void): TemplateResult =>
-  html`<label class="pick"><input type="radio" name=${name} value=${value} .checked=${on} @change=${then}> ${words}</label>`;
 
 function following(app: App, b: Bench): TemplateResult {
   const { t, deeds } = app;
