@@ -3,7 +3,7 @@
 import { html, nothing, type TemplateResult } from "lit/html.js";
 import type { App } from "../app.ts";
 import type { Row, Way } from "../benchmessage.ts";
-import { aimName } from "../benchsay.ts";
+import { aimName, amountOf } from "../benchsay.ts";
 import { rowFirst, rowKey, vesselsOf } from "../driftsay.ts";
 import { decimals } from "../number.ts";
 import { shown } from "../state.ts";
@@ -58,7 +58,7 @@ function table({ t, view, deeds }: App, r: Row): TemplateResult {
         const first = rowFirst(t, p);
         const vessel = typeof vessels === "number" ? undefined : vessels.find((v) => v.name === p.vessel);
         const spec = vessel && { way: view.benchWay, pour: view.benchPour, holds_ml: vessel.holds_ml, already_ml: vessel.sounds[0]!.in_ml, aim: p.aim.replace(" bent ", " "), vessel: p.vessel };
-        return html`<tr><th scope="row">${aimName(t, p.aim)}</th><td>${p.vessel}</td><td>${first.words} ${first.doubt}</td><td>${decimals(p.fill_ml, 0, t.mark)}</td><td>${decimals(p.fill_g, 0, t.mark)}</td><td>${w.chance(decimals(Math.min(99, Math.round(p.chance * 100)), 0, t.mark))}</td>
+        return html`<tr><th scope="row">${aimName(t, p.aim)}</th><td>${p.vessel}</td><td>${first.words} ${first.doubt}</td><td>${amountOf(t, p.fill_ml, p.sigma_ml).n}</td><td>${amountOf(t, p.fill_g, p.sigma_ml).n}</td><td>${w.chance(decimals(Math.min(99, Math.round(p.chance * 100)), 0, t.mark))}</td>
           <td class="name">${spec ? html`<button @click=${() => deeds.bench.followVessel(spec, vessel.sounds)}>${w.follows}</button>` : nothing} <button aria-pressed=${view.rowDone.includes(key) ? "true" : "false"} @click=${() => toggle(key)}>${w.done}</button></td></tr>`;
       })}</tbody></table></div>
     <p class="note told-small">${r.bare.length ? w.bare(r.bare.map((a) => aimName(t, a)).join(", ")) : nothing} ${r.spare.length ? w.spare(r.spare.join(", ")) : nothing}</p></section>`;
