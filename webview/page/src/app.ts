@@ -3,6 +3,7 @@
 import type { Change, WantedChange } from "./ask.ts";
 import type { BenchDeeds } from "./benchdeeds.ts";
 import type { Lent } from "./lend.ts";
+import type { Desk } from "./desk.ts";
 import type { Device, Pairing, Share } from "./message.ts";
 import type { State } from "./state.ts";
 import type { Tongue } from "./tongue/tongue.ts";
@@ -16,6 +17,7 @@ export interface App {
   readonly now: number; // ms since 1970
   readonly lent: Lent; // this device's microphone
   readonly doors: Doors;
+  readonly desk: Desk; // what lies open of the shelf
   readonly deeds: Deeds;
 }
 
@@ -32,8 +34,8 @@ export interface Deeds {
   source(choice: string, input: string): void;
   freeze(): void;
   tone(): void;
-  keep(): void;
-  go(to: Place): void;
+  keep(): void; // on the shelf; without one, as a file
+  go(to: Place, part?: string): void;
   found(strike: string | null, place: string | null): void; // null: the strike at hand, the place of its verdict
   wanted(c: WantedChange): void;
   write(text: string): void; // the wanted list

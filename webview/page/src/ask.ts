@@ -73,8 +73,9 @@ export async function ask(method: string, path: string, body?: unknown, again = 
   const headers: Record<string, string> = {};
   const init: RequestInit = { method, headers };
   if (body !== undefined) {
-    headers["Content-Type"] = "application/json";
-    init.body = JSON.stringify(body);
+    const raw = body instanceof Blob; // a photo
+    headers["Content-Type"] = raw ? body.type : "application/json";
+    init.body = raw ? body : JSON.stringify(body);
   }
   if (method !== "GET") headers["X-Ringwell-Token"] = await tokenOf(false);
   const answer = await fetch(path, init);

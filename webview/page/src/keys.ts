@@ -18,6 +18,10 @@ export function pressed(key: string, view: View, deeds: Deeds): boolean {
       return done(view.place === "wanted" ? deeds.found(null, null) : view.place === "bench" ? deeds.bench.keep() : deeds.keep());
     case "e":
       return view.place === "wanted" ? done(deeds.edit(true)) : false;
+    case "c":
+      return view.place === "shelf" ? done(deeds.go("shelf", "call-over")) : false;
+    case "/":
+      return view.place === "shelf" ? done(document.querySelector<HTMLElement>("#shelf input")?.focus()) : false;
     case "ArrowLeft":
       return done(deeds.step(-1));
     case "ArrowRight":
@@ -54,9 +58,12 @@ export function pressed(key: string, view: View, deeds: Deeds): boolean {
       return view.place === "bench" && done(deeds.show({ benchTab: "drift" }));
     case "p":
       return view.place === "bench" && focused("poured");
+    case "4":
+      return done(deeds.go("shelf"));
     case "?":
       return done(deeds.show({ dialog: "keys" }));
     case "Escape":
+      if (view.place === "shelf" && view.part && !view.far && view.open === null) return done(deeds.go("shelf"));
       return view.far || view.open !== null ? done(deeds.show({ far: false, open: null, naming: null })) : false;
   }
   return false;

@@ -8,7 +8,7 @@ import { Malformed } from "./wire.ts";
 import { Page } from "./page.ts";
 import { pinches } from "./pinch.ts";
 import { Store } from "./store.ts";
-import { placeOf, zoomOf } from "./view.ts";
+import { partOf, placeOf, zoomOf } from "./view.ts";
 
 /** How often ages on the trail are told anew, in ms. */
 const AGES = 10_000;
@@ -40,9 +40,10 @@ function dress(): void {
   else root.dataset["look"] = view.look;
   root.lang = t.code;
   root.dataset["place"] = view.place;
+  root.toggleAttribute("data-knows", (store.state.shelf?.voices ?? 0) > 0);
   root.toggleAttribute("data-far", view.far);
   root.toggleAttribute("data-large", parseFloat(getComputedStyle(root).fontSize) > 22);
-  document.title = `${{ listen: t.listen, wanted: t.hunt.wanted, bench: t.bench.bench }[view.place]} · ringwell`;
+  document.title = `${{ listen: t.listen, wanted: t.hunt.wanted, bench: t.bench.bench, shelf: t.shelf.shelf }[view.place]} · ringwell`;
 }
 
 const line = live(
@@ -85,7 +86,7 @@ pinches(document.getElementById("rail") as unknown as SVGSVGElement, {
   to: (zoom) => store.deeds.zoom(zoom),
 });
 for (const touch of ["click", "keydown"]) addEventListener(touch, () => store.touched());
-addEventListener("hashchange", () => store.deeds.show({ place: placeOf(location.hash), open: null, naming: null }));
+addEventListener("hashchange", () => store.deeds.show({ place: placeOf(location.hash), part: partOf(location.hash), open: null, naming: null }));
 addEventListener("pagehide", () => store.leave());
 const back = () => {
   line.retry();

@@ -10,7 +10,7 @@ export const SCHEMA = 1;
 /** What a reader gives. */
 type Of<R> = R extends Reader<infer T> ? T : never;
 
-const place = object({ note: str, midi: num, cents: num });
+export const place = object({ note: str, midi: num, cents: num });
 const edge = object({ note: str, cents: num });
 
 const landing = object({
@@ -37,7 +37,7 @@ const pitch = object({
   likelihood: num,
 });
 
-const partial = object({
+export const partial = object({
   frequency_hz: num,
   sigma_cents: maybe(num),
   level_db: num, // at the onset, relative to the strongest
@@ -64,7 +64,16 @@ const verdict = object({
   words: str, // all that, in English
 });
 
-const strike = object({
+const candidate = object({ voice: str, object: str, label: str, share: num, shift_cents: num, matched: num });
+
+const health = object({
+  known: bool, // false: too few strikes to say
+  suspect: bool,
+  shift_cents: maybe(num),
+  changes: list(object({ what: word("fell", "split", "shorter", "unlike"), frequency_hz: num, by: num })),
+});
+
+export const strike = object({
   id: str, // sorts by time
   revision: num,
   stage: word("early", "settled", "withdrawn", "final"),
@@ -87,6 +96,10 @@ const strike = object({
   peak: num, // full scale 1
   name: maybe(str),
   sound: bool, // /api/strikes/ID.wav has it
+  pinned: bool, // a player said which partial is heard
+  recognised: maybe(object({ answer: word("known", "two", "new"), candidates: list(candidate) })), // held against the shelf
+  kept: maybe(object({ voice: str, object: str, label: str, strike: str })), // as what it is on the shelf
+  health: maybe(health),
   verdict: maybe(verdict), // held against the wanted list; null while that is empty
 });
 
@@ -157,8 +170,6 @@ const wanted = object({
   undo: num, // how many changes can be taken back
   notice: maybe(str),
 });
-
-const candidate = object({ voice: str, object: str, label: str, share: num, shift_cents: num, matched: num });
 
 const shelf = object({
   revision: num,
@@ -234,6 +245,7 @@ const bodies = {
     earlier: num,
     phones: list(phone), // browsers that lend their microphones
     wanted,
+    shelf,
   }),
   session: object({ session }),
   instrument: object({ instrument }),
@@ -265,6 +277,7 @@ export type Verdict = Of<typeof verdict>;
 export type WantedPlace = Of<typeof wantedPlace>;
 export type Phone = Of<typeof phone>;
 export type Wanted = Of<typeof wanted>;
+export type Health = Of<typeof health>;
 export type Shelf = Of<typeof shelf>;
 export type Hello = Of<typeof bodies.hello>;
 

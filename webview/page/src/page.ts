@@ -22,6 +22,8 @@ import { acts } from "./view/acts.ts";
 import { AnswerView } from "./view/answer.ts";
 import { bench } from "./view/bench.ts";
 import { dialogs } from "./view/dialogs.ts";
+import { shelf } from "./view/shelf.ts";
+import { healthWords, whoOf } from "./shelfwords.ts";
 import { fitEditor, hunt } from "./view/hunt.ts";
 import { foot } from "./view/foot.ts";
 import { numbers } from "./view/numbers.ts";
@@ -75,7 +77,9 @@ export class Page {
     render(html`${numbers(app)}`, by("numbers"));
     render(html`${hunt(app)}`, by("hunt"));
     render(html`${bench(app)}`, by("bench"));
-    render(trail(app), by("trail"));
+    app.desk.look(view.place, view.part, view.find, `${s.shelf?.revision}.${s.session?.revision}`);
+    render(html`${shelf(app)}`, by("shelf"));
+    render(html`${view.place === "shelf" ? "" : trail(app)}`, by("trail"));
     render(foot(app), by("foot"));
     render(html`${dialogs(app)}`, by("dialogs"));
     openDialog();
@@ -97,6 +101,9 @@ export class Page {
 
   private showAnswer({ state: s, view, t, now }: App, { said, picture }: Scenery): void {
     this.answer.show(said.answer, view.far);
+    const k = said.strike ? s.strikes.find((x) => x.id === said.strike) : undefined;
+    const who = k ? whoOf(t, k) : "";
+    if (by("who").textContent !== who) by("who").textContent = who;
     this.showUnder(said.under);
     const key = JSON.stringify(picture) + said.strike;
     if (key !== this.drawnPicture) {
@@ -130,7 +137,7 @@ export class Page {
     if (level) this.once(level, level.getAttribute("data-step")!, () => drawLevel(level, Number(level.getAttribute("data-step"))));
     const room = document.querySelector("svg.room");
     if (room && app.state.room) this.once(room, JSON.stringify(app.state.room), () => drawRoom(room, app.state.room!, 320, 64));
-    const byId = new Map(app.state.strikes.map((k) => [k.id, k]));
+    const byId = new Map([...app.state.strikes, ...app.desk.strikes()].map((k) => [k.id, k]));
     const frame = JSON.stringify([picture.span, picture.aim, this.width]);
     this.drawWanted(app);
     this.drawBench(app);
@@ -189,7 +196,11 @@ const pictureIn = (app: App, scene: Scene): Picture =>
 
 function saidOf({ state: s, view, t }: App, compared: Strike | null): Said {
   if (view.place === "bench") return view.benchTab === "drift" ? driftSayOf(t, s, view.driftVoice) : view.benchTab === "row" ? rowSayOf(t, s, view.rowDone) : benchSayOf(t, s);
-  if (view.place === "listen") return sayOf(t, s, compared ? { id: compared.id, who: nameOf(t, compared) } : null);
+  if (view.place !== "wanted") {
+    const said = sayOf(t, s, compared ? { id: compared.id, who: nameOf(t, compared) } : null);
+    const k = said.strike ? s.strikes.find((x) => x.id === said.strike) : undefined;
+    return k?.health?.suspect && !s.fault ? { ...said, under: [...healthWords(t, k.health), ...said.under] } : said;
+  }
   const now = shown(s);
   return huntSayOf(t, s, compared && now && compared !== now ? comparedOf(t, now, compared, nameOf(t, compared)) : null);
 }

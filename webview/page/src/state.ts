@@ -2,7 +2,7 @@
 // Times are milliseconds since 1970, handed in.
 
 import type { Bench, Drift, Row } from "./benchmessage.ts";
-import type { EarState, Hello, Instrument, Level, Message, Phone, Room, Session, Strike, Strikes, Wanted } from "./message.ts";
+import type { EarState, Hello, Instrument, Level, Message, Phone, Room, Session, Shelf, Strike, Strikes, Wanted } from "./message.ts";
 
 /** How the page stands to the daemon; shut: this device is not paired. */
 export type Link = "connecting" | "open" | "gone" | "shut";
@@ -24,6 +24,7 @@ export interface State {
   readonly room: Room | null;
   readonly lost: Lost;
   readonly wanted: Wanted | null;
+  readonly shelf: Shelf | null;
   readonly phones: readonly Phone[]; // browsers that lend their microphones
   readonly bench: Bench | null; // null: not told of yet
   readonly drift: Drift | null; // null: not asked for yet
@@ -38,7 +39,7 @@ export interface State {
 
 export const initial: State = {
   link: "connecting", hello: null, outdated: false, session: null, instrument: null, ear: null, level: null, room: null,
-  lost: { samples: 0, at: null }, wanted: null, phones: [], bench: null, drift: null, row: null, strikes: [], earlier: 0, onsets: new Map(), takenBack: false, thrown: null, fault: null,
+  lost: { samples: 0, at: null }, wanted: null, shelf: null, phones: [], bench: null, drift: null, row: null, strikes: [], earlier: 0, onsets: new Map(), takenBack: false, thrown: null, fault: null,
 };
 
 /** Anything that can happen to it. */
@@ -114,7 +115,7 @@ function heard(s: State, m: Message, at: number): State {
     case "phones":
       return { ...s, phones: m.phones };
     case "shelf":
-      return s; // not on the page yet
+      return newerShelf(s, m.shelf);
   }
 }
 
@@ -124,7 +125,7 @@ function welcomed(s: State, m: Hello, at: number): State {
   return {
     ...told({ ...s, strikes: [] }, m.strikes, at),
     link: "open", hello: m, outdated: s.outdated || outdated, session: m.session, instrument: m.instrument, ear: m.state,
-    earlier: m.earlier, wanted: m.wanted, phones: m.phones, bench: null, drift: null, fault: null,
+    earlier: m.earlier, wanted: m.wanted, shelf: m.shelf, phones: m.phones, bench: null, drift: null, fault: null,
   };
 }
 
@@ -140,6 +141,10 @@ function newerWanted(s: State, wanted: Wanted): State {
 
 function newerBench(s: State, bench: Bench): State {
   return s.bench && bench.revision < s.bench.revision ? s : { ...s, bench };
+}
+
+function newerShelf(s: State, shelf: Shelf): State {
+  return s.shelf && shelf.revision < s.shelf.revision ? s : { ...s, shelf };
 }
 
 function struck(s: State, k: Strike, at: number): State {

@@ -4,6 +4,7 @@ import type { App, Deeds, Doors } from "./app.ts";
 import { changeSession, changeWanted, chooseSource, devices, nameDevice, nameStrike, offerPairing, removeDevice, restore, shared, soundTone, throwAway, writeWanted, type Change } from "./ask.ts";
 import { benchDeeds } from "./benchdeeds.ts";
 import { voiceShown } from "./driftsay.ts";
+import { Desk } from "./desk.ts";
 import { levelStep } from "./draw/level.ts";
 import { atHand } from "./hunt.ts";
 import { Lender } from "./lend.ts";
@@ -12,7 +13,7 @@ import { LONGEST, Tone } from "./sound.ts";
 import { signal } from "./signal.ts";
 import { initial, reduce, shown, type Event, type State } from "./state.ts";
 import { tongueFor } from "./tongue/tongue.ts";
-import { keep, placeOf, recalled, type View } from "./view.ts";
+import { keep, partOf, placeOf, recalled, type View } from "./view.ts";
 
 /** How long a refusal stays on show, and how long what was thrown away can be taken back here, in ms. */
 const FAULT_SHOWN = 8_000;
@@ -26,8 +27,12 @@ const NOTED = 500;
 
 export class Store {
   state: State = initial;
-  view: View = { ...recalled(localStorage), place: placeOf(location.hash) };
+  view: View = { ...recalled(localStorage), place: placeOf(location.hash), part: partOf(location.hash) };
   private doors: Doors = { share: null, devices: [], pairing: null };
+  readonly desk = new Desk(
+    () => this.changed(),
+    (deed) => this.try(deed),
+  );
   private readonly lender = new Lender(
     () => this.changed(),
     (s) => this.session(s),
@@ -77,6 +82,11 @@ export class Store {
     },
     tone: () => void (this.sounds ? this.stopTone() : this.startTone()),
     keep: () => {
+      const k = shown(this.state);
+      if (this.state.shelf?.writable && k) {
+        if (!k.kept) void this.desk.keep(k.id, {});
+        return;
+      }
       const link = document.querySelector<HTMLAnchorElement>("#acts a[download]");
       if (link) link.click();
       else this.fault(this.app(0).t.keepNot);
@@ -97,9 +107,9 @@ export class Store {
     offer: () => void this.try(offerPairing().then((pairing) => this.opened({ pairing }))),
     nameDevice: (id, name) => void this.try(nameDevice(id, name).then(() => this.askDoors())),
     removeDevice: (id) => void this.try(removeDevice(id).then(() => this.askDoors())).then(() => this.deeds.show({ open: null })),
-    go: (to) => {
+    go: (to, part = "") => {
       this.deeds.show({ far: false, dialog: null });
-      if (this.view.place !== to) location.hash = to;
+      if (this.view.place !== to || this.view.part !== part) location.hash = part ? `${to}/${part}` : to;
     },
     found: (strike, place) => {
       const id = strike ?? shown(this.state)?.id;
@@ -121,6 +131,7 @@ export class Store {
       const voice = this.view.benchTab === "drift" ? voiceShown(this.state.drift, this.view.driftVoice) : null;
       if (!k && this.view.place === "bench" && this.view.benchTab !== "water") return voice?.readings.length ? this.deeds.bench.undoReading(voice.voice) : undefined;
       if (!k && this.view.place === "bench" && (this.state.bench?.undo || this.state.bench?.asks)) return this.deeds.bench.undo();
+      if (!k && this.desk.away) return void this.desk.takeBack();
       if (!k && this.view.place === "wanted" && this.state.wanted?.undo) return this.deeds.wanted({ undo: true });
       if (k) void this.try(restore(k.id).then(() => this.tell({ type: "restored" })));
     },
@@ -150,7 +161,7 @@ export class Store {
 
   /** What the parts of the page are given. */
   app(now: number): App {
-    return { state: this.state, view: this.view, t: tongueFor(this.view.tongue, navigator.languages), sounding: this.sounds, lent: this.lender.lent, doors: this.doors, now, deeds: this.deeds };
+    return { state: this.state, view: this.view, t: tongueFor(this.view.tongue, navigator.languages), sounding: this.sounds, lent: this.lender.lent, doors: this.doors, now, desk: this.desk, deeds: this.deeds };
   }
 
   private async hunt(answer: Promise<Wanted>): Promise<boolean> {

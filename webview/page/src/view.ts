@@ -6,6 +6,9 @@ import type { Pour, Way } from "./benchmessage.ts";
 /** What a page is showing of itself. */
 export interface View {
   readonly place: Place;
+  readonly part: string; // of the shelf: "", "object/ID", "compare/A/B", "call-over" or "away"
+  readonly find: Find;
+  readonly laid: string | null; // a kept strike that waits for the one it is compared with
   readonly zoom: number; // 0 near .. 1 whole
   readonly huntZoom: number; // the same, of the place Wanted
   readonly look: Look;
@@ -31,10 +34,15 @@ export interface View {
 }
 
 export type BenchTab = "water" | "row" | "drift";
-export type Place = "listen" | "wanted" | "bench";
-export const PLACES: readonly Place[] = ["listen", "wanted", "bench"];
+export type Place = "listen" | "wanted" | "bench" | "shelf";
+export const PLACES: readonly Place[] = ["listen", "wanted", "bench", "shelf"];
 /** The place an address means. */
-export const placeOf = (hash: string): Place => PLACES.find((p) => `#${p}` === hash) ?? "listen";
+export const placeOf = (hash: string): Place => PLACES.find((p) => hash.slice(1).split("/")[0] === p) ?? "listen";
+/** What of the place: "#shelf/object/ID" is part "object/ID". */
+export const partOf = (hash: string): string => hash.split("/").slice(1).join("/");
+
+/** What is looked for on the shelf, by the names the daemon has for it; "" asks nothing. */
+export type Find = Readonly<Record<string, string>>;
 
 /** A list that is being typed; of: the revision it began from. */
 export interface Draft {
@@ -51,7 +59,7 @@ export type Dialog = "setup" | "keys" | "cautions";
 export const LOOKS: readonly Look[] = ["system", "hall", "shop"];
 
 const usual: View = {
-  place: "listen", zoom: 0, huntZoom: 1, look: "system", tongue: null, far: false, numbers: false, compare: null, draft: null, cue: false, buzz: false,
+  place: "listen", part: "", find: {}, laid: null, zoom: 0, huntZoom: 1, look: "system", tongue: null, far: false, numbers: false, compare: null, draft: null, cue: false, buzz: false,
   open: null, naming: null, dialog: null, benchWay: "struck", benchPour: "scale", benchUnit: "ml", benchNote: null, benchTab: "water", driftVoice: null, stage: null,
   rowText: { vessels: "", aims: "" }, rowDone: [],
 };

@@ -5,6 +5,7 @@ import { bench } from "./bench.de.ts";
 import { doors } from "./doors.de.ts";
 import { drift } from "./drift.de.ts";
 import { hunt } from "./hunt.de.ts";
+import { shelf } from "./shelf.de.ts";
 
 const NAMES = ["C", "Cis", "D", "Es", "E", "F", "Fis", "G", "Gis", "A", "B", "H"];
 const count = (n: number): string => ["keinem", "einem", "zwei", "drei", "vier", "fünf", "sechs", "sieben", "acht", "neun"][n] ?? String(n);
@@ -14,6 +15,7 @@ export const de: Tongue = {
   bench,
   drift,
   hunt,
+  shelf,
   doors,
   name: "Deutsch",
   mark: ",",

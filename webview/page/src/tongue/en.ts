@@ -4,6 +4,7 @@ import { bench } from "./bench.en.ts";
 import { doors } from "./doors.en.ts";
 import { drift } from "./drift.en.ts";
 import { hunt } from "./hunt.en.ts";
+import { shelf } from "./shelf.en.ts";
 
 const NAMES = ["C", "C sharp", "D", "E flat", "E", "F", "F sharp", "G", "G sharp", "A", "B flat", "B"];
 
@@ -12,6 +13,7 @@ export const en = {
   bench,
   drift,
   hunt,
+  shelf,
   doors,
   name: "English",
   mark: ".",

@@ -5,6 +5,7 @@ import { bench } from "./bench.fr.ts";
 import { doors } from "./doors.fr.ts";
 import { drift } from "./drift.fr.ts";
 import { hunt } from "./hunt.fr.ts";
+import { shelf } from "./shelf.fr.ts";
 import { spaced } from "./space.ts";
 
 const NAMES = ["do", "do dièse", "ré", "mi bémol", "mi", "fa", "fa dièse", "sol", "sol dièse", "la", "si bémol", "si"];
@@ -16,6 +17,7 @@ export const fr: Tongue = spaced({
   bench,
   drift,
   hunt,
+  shelf,
   doors,
   name: "Français",
   mark: ",",

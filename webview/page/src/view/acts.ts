@@ -16,7 +16,9 @@ export function acts(app: App): TemplateResult {
   const strike = shown(s);
   const frozen = s.session?.frozen ?? false;
   return html`
-    ${strike?.sound ? html`<a href=${soundOf(strike.id)} download aria-label=${t.keepSound}>${t.keep} <kbd aria-hidden="true">K</kbd></a>` : nothing}
+    ${s.shelf?.writable
+      ? html`<button class="first" ?disabled=${!strike || strike.stage !== "final" || strike.kept !== null} @click=${deeds.keep}>${strike?.kept ? t.shelf.isKept : t.keep} <kbd aria-hidden="true">K</kbd></button>`
+      : strike?.sound ? html`<a href=${soundOf(strike.id)} download aria-label=${t.keepSound}>${t.keep} <kbd aria-hidden="true">K</kbd></a>` : nothing}
     <button aria-pressed=${sounding ? "true" : "false"} @click=${deeds.tone}>${sounding ? t.stopTone : hearWords(app)} <kbd aria-hidden="true">T</kbd></button>
     <button aria-pressed=${frozen ? "true" : "false"} ?disabled=${!frozen && !strike} @click=${deeds.freeze}>${t.freeze} <kbd aria-hidden="true">${t.space}</kbd></button>
     <button aria-pressed=${view.zoom > 0.5 ? "true" : "false"} @click=${() => deeds.zoom(view.zoom > 0.5 ? 0 : 1)}>${t.whole} <kbd aria-hidden="true">Z</kbd></button>

@@ -19,7 +19,7 @@ export function dialogs(app: App): TemplateResult | typeof nothing {
 }
 
 function keys({ t }: App): TemplateResult {
-  return html`<table><tbody>${[...t.keyList.slice(0, -2), ...t.hunt.keys, ...t.bench.keys, ...t.keyList.slice(-2)].map(([k, does]) => html`<tr><th scope="row"><kbd>${k}</kbd></th><td>${does}</td></tr>`)}</tbody></table>`;
+  return html`<table><tbody>${[...t.keyList.slice(0, -2), ...t.hunt.keys, ...t.bench.keys, ...t.shelf.keys, ...t.keyList.slice(-2)].map(([k, does]) => html`<tr><th scope="row"><kbd>${k}</kbd></th><td>${does}</td></tr>`)}</tbody></table>`;
 }
 
 function cautions({ t }: App): TemplateResult {

@@ -45,12 +45,17 @@ function row(app: App, k: Strike): TemplateResult {
   </li>`;
 }
 
-function choices({ t, view, deeds }: App, k: Strike): TemplateResult {
+function choices({ state: s, t, view, desk, deeds }: App, k: Strike): TemplateResult {
   if (view.naming === k.id) return naming(t, k, (name) => deeds.name(k.id, name));
   const compared = view.compare === k.id;
   return html`<span class="choose">
     ${k.sound ? html`<a href=${soundOf(k.id)} download>${t.keepSound}</a>` : html`<span class="note">${t.noSound}</span>`}
     ${view.place === "wanted" && takeable(k.verdict) ? html`<button @click=${() => deeds.found(k.id, null)}>${t.hunt.found}</button>` : nothing}
+    ${s.shelf?.writable
+      ? k.kept
+        ? html`<a href=${`#shelf/object/${k.kept.object}`}>${t.shelf.keptAs(k.kept.label)}</a>`
+        : html`<button ?disabled=${k.stage !== "final"} @click=${() => void desk.keep(k.id, {})}>${t.shelf.keepIt}</button>`
+      : nothing}
     <button @click=${() => deeds.show({ naming: k.id })}>${t.give}</button>
     <button aria-pressed=${compared ? "true" : "false"} @click=${() => deeds.show({ compare: compared ? null : k.id, open: null })}>${compared ? t.compareOff : t.compare}</button>
     <button @click=${() => deeds.throwAway(k.id)}>${t.throwAway}</button>
