@@ -28,5 +28,5 @@ export function callOver(app: App): TemplateResult {
       <button @click=${() => void desk.ask("DELETE", "shelf/call-over")}>${t.shelf.end}</button></div>
     ${c.strangers ? html`<p class="teach">${t.shelf.strangers(c.strangers)}</p>` : nothing}
     ${c.unsure.map((u) => html`<p class="head unsure"><span>${t.shelf.whichOne}</span> ${u.candidates.map((x) => html`<button @click=${() => void desk.ask("PATCH", "shelf/call-over", { strike: u.strike, object: x.object })}><bdi>${x.label}</bdi></button>`)}</p>`)}
-    <ol class="calls">${repeat(c.lines, (l) => l.object, (l) => html`<li data-answer=${l.answer}><span aria-hidden="true">${{ present: "✓", suspect: "!", missing: "–" }[l.answer]}</span> <a href=${`#shelf/object/${l.object}`}><bdi>${l.name}</bdi></a> <span>${t.shelf.answers[l.answer]}${l.answer === "missing" ? "" : ` ${moved(l)}`}</span></li>`)}</ol>`;
+    <ol class="calls">${repeat(c.lines, (l) => l.object, (l) => html`<li data-answer=${l.answer}><span aria-hidden="true">${{ present: "✓", suspect: "!", missing: "–" }[l.answer]}</span> <a href=${`#shelf/object/${l.object}`}><bdi>${l.name}</bdi></a> <span>${t.shelf.answers[l.answer]}${l.answer === "missing" || !moved(l) ? "" : `, ${moved(l)}`}</span></li>`)}</ol>`;
 }
