@@ -92,8 +92,6 @@ const (
 	RemarkStruckAgain = "struck-again" // another strike cut the ring short
 	RemarkGlide       = "glide"        // the pitch moved
 	RemarkWobble      = "wobble"       // slow swing of pitch or level
-	RemarkRoom        = "room"         // the room rings longer than the object
-	RemarkTwoObjects  = "two-objects"  // two things sounded at once
 	RemarkLost        = "lost"         // sound was lost while it rang
 	RemarkRoll        = "roll"         // many strokes, told as one
 )

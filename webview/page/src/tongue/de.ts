@@ -77,8 +77,6 @@ export const de: Tongue = {
     "struck-again": "Noch einmal angeschlagen, bevor es ausklang.",
     glide: "Der Ton gleitet.",
     wobble: "Es schwankt langsam.",
-    room: "Der Raum klingt länger als das Ding.",
-    "two-objects": "Zwei Dinge klangen zugleich: nur eines anschlagen.",
     lost: "Beim Klingen ging Schall verloren: noch einmal anschlagen.",
   },
 

@@ -82,8 +82,6 @@ export const en = {
     "struck-again": "Struck again before it had rung out.",
     glide: "Its pitch glides.",
     wobble: "It wobbles slowly.",
-    room: "The room rings longer than it does.",
-    "two-objects": "Two things sounded at once: strike one alone.",
     lost: "Sound was lost while it rang: strike again.",
   } as Record<string, string>,
 

@@ -79,8 +79,6 @@ export const fr: Tongue = spaced({
     "struck-again": "Frappé de nouveau avant la fin.",
     glide: "La hauteur glisse.",
     wobble: "Le son ondule lentement.",
-    room: "La salle sonne plus longtemps que l’objet.",
-    "two-objects": "Deux objets ont sonné ensemble : frappez-en un seul.",
     lost: "Du son s’est perdu pendant qu’il sonnait : frappez encore.",
   },
 
