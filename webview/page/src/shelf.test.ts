@@ -7,7 +7,7 @@ import { initial, reduce } from "./state.ts";
 import { de } from "./tongue/de.ts";
 import { en } from "./tongue/en.ts";
 import { partOf, placeOf } from "./view.ts";
-import { spots } from "./view/map.ts";
+import { scales, spots } from "./view/map.ts";
 
 const candidate = (label: string) => ({ voice: "v", object: "o", label, share: 0.5, shift_cents: 0, matched: 3 });
 
@@ -39,13 +39,14 @@ test("a comparison tells what is beyond chance, with the digits its range leaves
   assert.deepEqual(differences(en, c), ["The partial at 740 Hz rings 2.3 times as long.", "The partial at 740 Hz lies 12 c lower."]);
 });
 
+const at = (pitch_hz: number | null, ring_s: number | null, level_db: number | null = -20) => ({ pitch_hz, ring_s, level_db }) as Voice;
+
 test("the map: higher lies to the right, longer lies higher, all inside; what has no pitch lies nowhere", () => {
-  const at = (pitch_hz: number | null, ring_s: number | null, level_db: number | null = -20) => ({ pitch_hz, ring_s, level_db }) as Voice;
   const [a, b, ...more] = spots([at(440, 1), at(880, 2), at(null, 1)]);
   assert.equal(more.length, 0);
   assert(a!.x < b!.x && a!.y > b!.y, `got ${a!.x},${a!.y} and ${b!.x},${b!.y}`);
   const [one] = spots([at(440, 1)]);
-  assert.deepEqual([one!.x, one!.y], [500, 150]); // alone: in the middle
+  assert.deepEqual([one!.x, one!.y], [535, 137]); // alone: in the middle of what the scales leave
 });
 
 test("an address names a part of the shelf; an older telling of the shelf changes nothing", () => {
@@ -55,4 +56,15 @@ test("an address names a part of the shelf; an older telling of the shelf change
   const shelf = { revision: 4 } as NonNullable<typeof initial.shelf>;
   const s = { ...initial, shelf };
   assert.equal(reduce(s, { type: "message", at: 0, message: { type: "shelf", shelf: { ...shelf, revision: 3 } } }).shelf, shelf);
+});
+
+test("the map's scales stand where voices of that pitch and ring do", () => {
+  const voices = [at(261.6256, 1), at(1046.502, 3), at(500, 0.3)];
+  const { notes, rings } = scales(voices, 440);
+  const [c4, c6] = spots(voices);
+  assert.deepEqual(notes.map((n) => n.midi), [60, 72, 84]);
+  assert.deepEqual([notes[0]!.x, notes[2]!.x], [c4!.x, c6!.x]);
+  assert.deepEqual(rings.map((r) => r.seconds), [0.3, 1, 3]);
+  assert.equal(rings[1]!.y, c4!.y);
+  assert.deepEqual(scales([], 440), { notes: [], rings: [] });
 });
