@@ -38,7 +38,7 @@ func jar() analysis.Strike {
 			{Frequency: 885.61, Sigma: 0.5, Level: -4.2, SigmaLevel: 0.2, T60: 1.7, SigmaT60: 0.05, Beat: 1.4, SigmaBeat: 0.03, Pair: 1},
 			{Frequency: 2096.5, Sigma: 0.8, Level: -9.75, SigmaLevel: 0.3},
 		},
-		Remarks:  []analysis.Remark{{Code: analysis.RemarkRoom, Words: "The room rings longer than the third partial."}},
+		Remarks:  []analysis.Remark{{Code: analysis.RemarkDamped, Words: "A hand stopped it."}},
 		ClockPPM: analysis.UncalibratedClockPPM, Peak: 0.4375,
 	}
 }

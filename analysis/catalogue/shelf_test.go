@@ -72,7 +72,7 @@ func strikeOf(voice string, n int) Kept {
 			ID: fmt.Sprintf("STRIKE%08d", n), Stage: analysis.Final, Source: "mic", Rate: 48000, Time: morning.Add(time.Duration(n) * time.Minute),
 			Used: 1.5, ClockPPM: 29, Peak: 0.4,
 			Heard:    &analysis.Pitch{Frequency: f, Sigma: 0.3, Basis: analysis.OnPartial, Partial: 0, Likelihood: 0.9},
-			Partials: []analysis.Partial{p, q}, Remarks: []analysis.Remark{{Code: analysis.RemarkRoom, Words: "the room rings on"}},
+			Partials: []analysis.Partial{p, q}, Remarks: []analysis.Remark{{Code: analysis.RemarkDamped, Words: "a hand stopped it"}},
 		},
 		Voice: voice, Frame: 2400, Temperature: number(19.5), Room: "cellar", Input: "hall pair", Analysis: "ear 3", Note: "",
 	}
