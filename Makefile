@@ -35,7 +35,7 @@ generated:
 	git diff --exit-code -- webview/page/dist cmd/ringwell/licences.txt
 
 race:
-	go test -race ./audio/... ./webview/... ./analysis/listen/... ./analysis/catalogue ./cmd/ringwell
+	go test -timeout 20m -race ./audio/... ./webview/... ./analysis/listen/... ./analysis/catalogue ./cmd/ringwell
 
 # Figures, not tests. Those of the microphone and the page need the rig.
 bench:
