@@ -49,10 +49,41 @@ func (b *background) learn(sound *history) {
 	for _, at := range b.due[:b.dues] {
 		if at >= sound.from && at+int64(len(b.x)) <= sound.to {
 			sound.copy(b.x, at)
-			b.take(b.x)
+			if !b.rings(b.x) {
+				b.take(b.x)
+			}
 		}
 	}
 	b.dues = 0
+}
+
+const (
+	// louderThan is how many times the known background a second must have for
+	// a ring to be suspected in it, and sinking how many times as much power its
+	// first half must have as its second: what rings as long as 25 s sinks by
+	// 1.2 dB in half a second, a steady noise by next to nothing.
+	louderThan = 2.0
+	sinking    = 1.26
+)
+
+// rings reports whether a second is the end of a ring that was let go of too
+// early. A background that has become louder does not sink, so it is learned
+// a second later.
+func (b *background) rings(x []float64) bool {
+	if b.psd == nil {
+		return false
+	}
+	m := mean(x)
+	var first, second float64
+	for i, v := range x {
+		v -= m
+		if i < len(x)/2 {
+			first += v * v
+		} else {
+			second += v * v
+		}
+	}
+	return first+second > louderThan*mean(b.psd)*float64(len(x)) && first > sinking*second
 }
 
 // take folds in one second. The steady part of the sound is no background.
