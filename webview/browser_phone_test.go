@@ -8,6 +8,7 @@ import (
 	"math/rand/v2"
 	"os"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strings"
 	"sync"
@@ -279,8 +280,11 @@ func TestBrowserPhoneHearsTheFile(t *testing.T) {
 	p.until("what was sent is told", `document.querySelector("#lent")`)
 	p.picture("ear-setup")
 	t.Log(p.text("#lent"))
-	if got := p.text("#lent"); !strings.HasSuffix(got, "Lost on the way: nothing.") {
-		t.Errorf("got %q, wanted nothing lost", got)
+	// A browser's microphone may stumble as it is opened. What it lost then is
+	// told; that nothing was lost from the first strike on is held to the sample
+	// below.
+	if got := p.text("#lent"); !strings.HasSuffix(got, "Lost on the way: nothing.") && !regexp.MustCompile(`Lost on the way: [0-9]{1,2} ms\.$`).MatchString(got) {
+		t.Errorf("got %q, wanted nothing lost but for the moment it was opened", got)
 	}
 	if n := ask[int](p, `document.querySelectorAll("dialog .fault").length`); n != 0 {
 		t.Errorf("got %d warnings, wanted none: everything could be switched off", n)
