@@ -131,6 +131,11 @@ func (d *daemon) share(ctx context.Context, n *share.Network, served chan<- erro
 		return
 	}
 	d.teller.say("The page is shared at " + urls[0] + " with devices that were paired.")
+	if ip, _, _ := d.command.at(); ip.IsValid() {
+		if doubt := share.Doubt(ip); doubt != "" {
+			d.teller.say(doubt)
+		}
+	}
 	d.teller.say("Its certificate authority has the SHA-256 fingerprint " + n.Fingerprint() + ".")
 	if words := invitation(d.server, terminal(d.std.out)); words != "" {
 		d.teller.say(words)

@@ -34,6 +34,18 @@ func addressOf(p netip.Prefix) Address {
 	return Address{ip, netip.PrefixFrom(ip, bits).Masked()}
 }
 
+// Doubt says why an address may not be the one that was meant, as a sentence:
+// everybody can reach it, or nobody. "" for one of a local network.
+func Doubt(ip netip.Addr) string {
+	switch ip = ip.Unmap(); {
+	case ip.IsLoopback():
+		return ip.String() + " can be reached from this computer only."
+	case !private(ip):
+		return ip.String() + " is no address of a local network: people elsewhere may reach the page there, and guess at its codes. Share it at a local address unless you mean that."
+	}
+	return ""
+}
+
 // private reports whether an address belongs to a local network: RFC 1918,
 // RFC 4193 and link-local.
 func private(ip netip.Addr) bool { return ip.IsPrivate() || ip.IsLinkLocalUnicast() }
@@ -46,7 +58,7 @@ func own() ([]netip.Prefix, error) {
 	}
 	var all []netip.Prefix
 	for _, i := range interfaces {
-		if i.Flags&net.FlagUp == 0 || i.Flags&net.FlagLoopback != 0 {
+		if i.Flags&net.FlagUp == 0 {
 			continue
 		}
 		addresses, err := i.Addrs()

@@ -348,3 +348,20 @@ func TestChosenAddresses(t *testing.T) {
 		}
 	}
 }
+
+// An address that everybody can reach, or nobody, is told; those of local
+// networks are not. RFC 1918, RFC 4193, RFC 3927 and RFC 4291 say which they
+// are, RFC 5737 and RFC 3849 give the public ones, meant for documentation.
+func TestDoubtfulAddresses(t *testing.T) {
+	for ip, want := range map[string]string{
+		"192.168.1.7": "", "10.1.2.3": "", "172.31.0.1": "", "169.254.3.4": "", "fd12::1": "", "fe80::1": "", "::ffff:10.0.0.1": "",
+		"127.0.0.1": "this computer only", "::1": "this computer only",
+		"172.32.0.1": "no address of a local network", "203.0.113.5": "no address of a local network", "2001:db8::5": "no address of a local network",
+		"::ffff:203.0.113.5": "no address of a local network",
+	} {
+		got := Doubt(netip.MustParseAddr(ip))
+		if (want == "") != (got == "") || !strings.Contains(got, want) {
+			t.Errorf("Doubt(%s): got %q, wanted %q in it", ip, got, want)
+		}
+	}
+}
