@@ -84,7 +84,7 @@ func (s *Server) getCallOver(w http.ResponseWriter, _ *http.Request) error {
 
 // postCallOver begins one: of the objects named, those kept at a place, or all
 // that should be at hand.
-func (s *Server) postCallOver(w http.ResponseWriter, r *http.Request) error {
+func (s *Server) postCallOver(w http.ResponseWriter, r *http.Request, shelf *catalogue.Reader) error {
 	var c struct {
 		Objects []string `json:"objects"`
 		KeptAt  string   `json:"kept_at"`
@@ -92,17 +92,13 @@ func (s *Server) postCallOver(w http.ResponseWriter, r *http.Request) error {
 	if err := readBody(w, r, &c); err != nil {
 		return err
 	}
-	shelf, err := s.reader()
+	objects, err := shelf.Objects(r.Context(), false)
 	if err != nil {
 		return err
 	}
-	objects, err := shelf.Objects(r.Context(), false)
-	if err != nil {
-		return refusalOf(err)
-	}
 	states, err := shelf.NowStates(r.Context())
 	if err != nil {
-		return refusalOf(err)
+		return err
 	}
 	wanted := map[string]bool{}
 	for _, id := range c.Objects {
@@ -132,7 +128,7 @@ func (s *Server) postCallOver(w http.ResponseWriter, r *http.Request) error {
 }
 
 // patchCallOver says which object an unsure strike was.
-func (s *Server) patchCallOver(w http.ResponseWriter, r *http.Request) error {
+func (s *Server) patchCallOver(w http.ResponseWriter, r *http.Request, shelf *catalogue.Reader) error {
 	var c struct {
 		Strike string `json:"strike"`
 		Object string `json:"object"`
@@ -144,17 +140,13 @@ func (s *Server) patchCallOver(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	shelf, err := s.reader()
-	if err != nil {
-		return err
-	}
 	is, err := s.likeliest(r, shelf, c.Strike, c.Object)
 	if err != nil {
 		return err
 	}
 	h, _, err := s.healthOf(r.Context(), e.strike, is.ID)
 	if err != nil {
-		return refusalOf(err)
+		return err
 	}
 	s.mu.Lock()
 	taken := s.shelf.callOver != nil && s.shelf.callOver.Hear(c.Strike, is, *h)
@@ -184,7 +176,7 @@ func (s *Server) likeliest(r *http.Request, shelf *catalogue.Reader, strike, obj
 	s.mu.Unlock()
 	voices, err := shelf.Voices(r.Context(), object)
 	if err != nil {
-		return match.Candidate{}, refusalOf(err)
+		return match.Candidate{}, err
 	}
 	if len(voices) == 0 {
 		return match.Candidate{}, refuse(http.StatusUnprocessableEntity, "object", "That object has no voice on the shelf.")

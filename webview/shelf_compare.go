@@ -71,19 +71,16 @@ type side struct {
 	sound  []float64
 }
 
-func (s *Server) getCompare(w http.ResponseWriter, r *http.Request) error {
-	shelf, err := s.reader()
-	if err != nil {
-		return err
-	}
+func (s *Server) getCompare(w http.ResponseWriter, r *http.Request, shelf *catalogue.Reader) error {
 	ids := [2]string{r.URL.Query().Get("a"), r.URL.Query().Get("b")}
 	var both [2]side
 	for i, id := range ids {
 		if id == "" {
 			return refuse(http.StatusUnprocessableEntity, string("ab"[i]), "Name two strikes, as a and b.")
 		}
+		var err error
 		if both[i], err = s.sideOf(r.Context(), shelf, id); err != nil {
-			return refusalOf(err)
+			return err
 		}
 	}
 	var own []match.Mode
@@ -91,7 +88,7 @@ func (s *Server) getCompare(w http.ResponseWriter, r *http.Request) error {
 		if b.form.Voice != nil && own == nil {
 			f, err := shelf.Figures(r.Context(), *b.form.Voice)
 			if err != nil && !errors.Is(err, fs.ErrNotExist) {
-				return refusalOf(err)
+				return err
 			}
 			own = f.Modes
 		}

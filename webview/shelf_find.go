@@ -75,18 +75,14 @@ func (s *Server) pitchNamed(near string) (analysis.Hz, error) {
 	return instrument.Frequency(key, in.Reference), nil
 }
 
-func (s *Server) getVoices(w http.ResponseWriter, r *http.Request) error {
-	shelf, err := s.reader()
-	if err != nil {
-		return err
-	}
+func (s *Server) getVoices(w http.ResponseWriter, r *http.Request, shelf *catalogue.Reader) error {
 	q, err := s.query(r)
 	if err != nil {
 		return err
 	}
 	rows, err := shelf.Find(r.Context(), q)
 	if err != nil {
-		return refusalOf(err)
+		return err
 	}
 	forms, see := []VoiceForm{}, s.seeing()
 	for i := range rows {
@@ -122,18 +118,14 @@ type ReasonForm struct {
 // reads.
 const mostReasons = 4
 
-func (s *Server) getAlike(w http.ResponseWriter, r *http.Request) error {
-	shelf, err := s.reader()
-	if err != nil {
-		return err
-	}
+func (s *Server) getAlike(w http.ResponseWriter, r *http.Request, shelf *catalogue.Reader) error {
 	n, err := count(r, "n", 10, 100)
 	if err != nil {
 		return err
 	}
 	row, err := shelf.Row(r.Context(), r.PathValue("id"))
 	if err != nil {
-		return refusalOf(err)
+		return err
 	}
 	if len(row.Modes) == 0 {
 		return refuse(http.StatusConflict, "", "No strike of that voice is kept, so nothing can be like it.")
@@ -141,13 +133,13 @@ func (s *Server) getAlike(w http.ResponseWriter, r *http.Request) error {
 	var near []match.Neighbour
 	err = s.shelf.known.with(r.Context(), shelf, func(p *prints) { near = match.Alike(row.Modes, p.voices, row.Object.ID, n) })
 	if err != nil {
-		return refusalOf(err)
+		return err
 	}
 	out, see := []AlikeForm{}, s.seeing()
 	for _, x := range near {
 		other, err := shelf.Row(r.Context(), x.ID)
 		if err != nil {
-			return refusalOf(err)
+			return err
 		}
 		form := AlikeForm{see.voice(&other), round(x.Distance, placesShare), []ReasonForm{}}
 		for _, y := range x.Reasons[:min(mostReasons, len(x.Reasons))] {
@@ -212,20 +204,18 @@ const (
 	mostPairs = 200
 )
 
-func (s *Server) getPairs(w http.ResponseWriter, r *http.Request) error {
-	shelf, err := s.reader()
-	if err != nil {
-		return err
-	}
+func (s *Server) getPairs(w http.ResponseWriter, r *http.Request, shelf *catalogue.Reader) error {
 	atMost := usualBeat
 	if given := r.URL.Query().Get("beat_max_hz"); given != "" {
-		if atMost, err = strconv.ParseFloat(given, 64); err != nil || !(atMost > 0 && atMost <= 30) {
+		hz, err := strconv.ParseFloat(given, 64)
+		if err != nil || !(hz > 0 && hz <= 30) {
 			return refuse(http.StatusUnprocessableEntity, "beat_max_hz", "Give more than 0 and at most 30 Hz.")
 		}
+		atMost = hz
 	}
 	rows, err := shelf.Find(r.Context(), catalogue.Query{})
 	if err != nil {
-		return refusalOf(err)
+		return err
 	}
 	voices := make([]match.Pitched, len(rows))
 	for i := range rows {
@@ -241,15 +231,11 @@ func (s *Server) getPairs(w http.ResponseWriter, r *http.Request) error {
 	return nil
 }
 
-func (s *Server) getVoiceHealth(w http.ResponseWriter, r *http.Request) error {
-	shelf, err := s.reader()
-	if err != nil {
-		return err
-	}
+func (s *Server) getVoiceHealth(w http.ResponseWriter, r *http.Request, shelf *catalogue.Reader) error {
 	voice := r.PathValue("id")
 	row, err := shelf.Row(r.Context(), voice)
 	if err != nil {
-		return refusalOf(err)
+		return err
 	}
 	if row.Strikes == 0 {
 		answer(w, healthForm(&match.Health{}, row.Object.Kind))
@@ -257,7 +243,7 @@ func (s *Server) getVoiceHealth(w http.ResponseWriter, r *http.Request) error {
 	}
 	past, err := shelf.Soundings(r.Context(), voice, "", history+1)
 	if err != nil {
-		return refusalOf(err)
+		return err
 	}
 	last := len(past) - 1
 	h := match.Examine(past[:last], past[last])

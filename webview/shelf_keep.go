@@ -30,15 +30,7 @@ type Keeping struct {
 	MadeVoice  bool        `json:"made_voice"`
 }
 
-func (s *Server) keepStrike(w http.ResponseWriter, r *http.Request) error {
-	var as keepAs
-	if err := readBody(w, r, &as); err != nil {
-		return err
-	}
-	shelf, err := s.writer()
-	if err != nil {
-		return err
-	}
+func (s *Server) keepStrike(w http.ResponseWriter, r *http.Request, shelf *catalogue.Shelf, as keepAs) error {
 	id := r.PathValue("id")
 	e, _, err := s.snapshot(id)
 	if err != nil {
@@ -50,11 +42,11 @@ func (s *Server) keepStrike(w http.ResponseWriter, r *http.Request) error {
 	var out Keeping
 	voice, err := s.voiceFor(r.Context(), shelf, &e, as, &out)
 	if err != nil {
-		return refusalOf(err)
+		return err
 	}
 	done, err := s.keepOn(r.Context(), id, voice)
 	if err != nil {
-		return refusalOf(err)
+		return err
 	}
 	out.Kept, out.Health = done.Kept, done.Health
 	answer(w, out)

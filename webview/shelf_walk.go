@@ -159,14 +159,7 @@ func (s *Server) patchWalk(w http.ResponseWriter, r *http.Request) error {
 }
 
 // finishWalk stores what was measured.
-func (s *Server) finishWalk(w http.ResponseWriter, r *http.Request) error {
-	if err := readBody(w, r, &struct{}{}); err != nil {
-		return err
-	}
-	shelf, err := s.writer()
-	if err != nil {
-		return err
-	}
+func (s *Server) finishWalk(w http.ResponseWriter, r *http.Request, shelf *catalogue.Shelf, _ struct{}) error {
 	s.mu.Lock()
 	walk, name := s.shelf.walk, s.shelf.walkName
 	var in catalogue.Instrument
@@ -181,7 +174,7 @@ func (s *Server) finishWalk(w http.ResponseWriter, r *http.Request) error {
 		return refuse(http.StatusConflict, "", "No note has been struck yet.")
 	}
 	if err := shelf.SetInstrument(r.Context(), in); err != nil {
-		return refusalOf(err)
+		return err
 	}
 	s.mu.Lock()
 	if s.shelf.walk == walk {
@@ -204,17 +197,13 @@ func (s *Server) deleteWalk(w http.ResponseWriter, _ *http.Request) error {
 	return nil
 }
 
-func (s *Server) deleteInstrument(w http.ResponseWriter, r *http.Request) error {
-	shelf, err := s.writer()
-	if err != nil {
-		return err
-	}
+func (s *Server) deleteInstrument(w http.ResponseWriter, r *http.Request, shelf *catalogue.Shelf) error {
 	name := r.PathValue("name")
 	if s.Session().Instrument == name {
 		return refuse(http.StatusConflict, "", "That instrument is in use. Choose another first.")
 	}
 	if err := shelf.RemoveInstrument(r.Context(), name); err != nil {
-		return refusalOf(err)
+		return err
 	}
 	s.shelfChanged(r.Context())
 	w.WriteHeader(http.StatusNoContent)
