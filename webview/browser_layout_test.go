@@ -15,10 +15,12 @@ func itoa(n int) string { return strconv.Itoa(n) }
 func ftoa(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }
 
 // overflow is what sticks out of the window sideways, in words; "" for nothing.
+// innerWidth would not do: on a phone it grows with what sticks out.
 const overflow = `(() => {
-	const wide = document.documentElement.scrollWidth - innerWidth;
+	const own = document.documentElement.clientWidth;
+	const wide = document.documentElement.scrollWidth - own;
 	if (wide <= 0) return "";
-	const out = [...document.querySelectorAll("body *")].filter((e) => e.getBoundingClientRect().right > innerWidth + 1 && !e.closest(".acts, .book, svg, .unseen")).map((e) => (e.id || e.className || e.nodeName) + "");
+	const out = [...document.querySelectorAll("body *")].filter((e) => e.getBoundingClientRect().right > own + 1 && !e.closest(".acts, .book, svg, .unseen")).map((e) => (e.id || e.className || e.nodeName) + "");
 	return wide + " px: " + out.slice(0, 5).join(", ");
 })()`
 
