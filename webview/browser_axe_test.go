@@ -2,10 +2,7 @@ package webview_test
 
 import (
 	"fmt"
-	"os"
 	"testing"
-
-	"github.com/chromedp/chromedp"
 
 	"ringwell/webview"
 )
@@ -14,61 +11,50 @@ import (
 // test and is no part of the page.
 func TestBrowserAxe(t *testing.T) {
 	needBrowser(t)
-	axe, err := os.ReadFile("page/node_modules/axe-core/axe.min.js")
-	if err != nil {
-		t.Fatalf("%v; run `npm ci --ignore-scripts` in webview/page", err)
-	}
 	ctx := browser(t)
 	for _, look := range []string{"hall", "shop"} {
 		for _, size := range [][2]int64{{390, 844}, {1280, 800}} {
 			t.Run(fmt.Sprintf("%s %dx%d", look, size[0], size[1]), func(t *testing.T) {
 				d := newDaemon(t, "127.0.0.1:0")
 				p := open(t, ctx, d, size[0], size[1], look)
-				p.do(chromedp.Evaluate[chromedp.Void](string(axe)))
-				check := func(state string) {
-					t.Helper()
-					for _, v := range ask[[]string](p, `axe.run(document, { resultTypes: ["violations"] }).then((r) => r.violations.map((v) => v.id + ": " + v.help + ": " + v.nodes.map((n) => n.html.slice(0, 160)).join(" ; ")))`) {
-						t.Errorf("%s: %s", state, v)
-					}
-				}
 				p.says("Strike something")
-				check("waiting")
+				p.accessible("waiting")
 				var m strikes
 				d.Hear(m.strike(3, 0.19))
 				d.Hear(m.early())
 				p.says("A4, about 10 c high")
-				check("early")
+				p.accessible("early")
 				d.Hear(m.second())
 				p.says("A4, 12 c high ±0.3")
 				p.js(`document.querySelector("#trail button.row").click()`)
 				p.until("a row opens", `document.querySelector("#trail .choose")`)
-				check("settled, a row open")
+				p.accessible("settled, a row open")
 				p.key("n")
-				check("numbers")
+				p.accessible("numbers")
 				p.key("n")
 				p.key("f")
-				check("far")
+				p.accessible("far")
 				p.key("f")
 				for key, dialog := range map[string]string{"s": "setup", "?": "keys"} {
 					p.key(key)
 					p.until(dialog, `document.querySelector("dialog[open]")`)
-					check(dialog)
+					p.accessible(dialog)
 					p.js(`document.querySelector("dialog").close()`)
 					p.until("closed", `!document.querySelector("dialog")`)
 				}
 				p.js(`document.querySelector(".places button:last-child").click()`)
 				p.until("cautions", `document.querySelector("dialog.cautions[open]")`)
-				check("cautions")
+				p.accessible("cautions")
 				p.js(`document.querySelector("dialog").close()`)
 				yes := true
 				if _, err := d.Change(webview.Change{Frozen: &yes}); err != nil {
 					t.Fatal(err)
 				}
 				p.under("Frozen")
-				check("frozen")
+				p.accessible("frozen")
 				d.hears("deaf", "No sound comes in: look to the cable.")
 				p.says("The ear hears nothing")
-				check("deaf")
+				p.accessible("deaf")
 				p.faultless()
 			})
 		}

@@ -4,14 +4,11 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
-	"os"
 	"regexp"
 	"strconv"
 	"strings"
 	"testing"
 	"time"
-
-	"github.com/chromedp/chromedp"
 
 	"ringwell/analysis"
 	"ringwell/analysis/listen"
@@ -320,103 +317,66 @@ func TestBrowserBenchRow(t *testing.T) {
 // axe finds nothing, all fits the width of a phone, and what is to be touched
 // can be.
 func TestBrowserBenchLooks(t *testing.T) {
-	ctx := browser(t)
-	axe, err := os.ReadFile("page/node_modules/axe-core/axe.min.js")
-	if err != nil {
-		t.Fatal(err)
-	}
-	for _, look := range []string{"hall", "shop"} {
-		for _, tongue := range []string{"en", "de", "fr"} {
-			for _, size := range [][2]int64{{360, 740}, {390, 844}, {1280, 800}} {
-				t.Run(fmt.Sprintf("%s %s %d", look, tongue, size[0]), func(t *testing.T) {
-					d := newDaemon(t, "127.0.0.1:0")
-					p := openIn(t, ctx, d, size[0], size[1], look, tongue)
-					p.do(chromedp.Evaluate[chromedp.Void](string(axe)))
-					check := func(state string) { t.Helper(); p.fits(state, int(size[0])) }
-					p.benchOpens()
-					p.until("the form", `document.querySelector("#bench [name=holds]")`)
-					p.picture(fmt.Sprintf("bench-form-%s-%s-%d", look, tongue, size[0]))
-					check("beginning")
-					p.fill("#bench", "holds", "300")
-					p.fill("#bench", "aim", "F#5 +30")
-					p.fill("#bench", "vessel", `<b>"blue" jar</b>`)
-					p.js(`document.querySelector("#bench [value=eye]").click()`)
-					p.js(`document.querySelector("#bench form button[type=submit]").click()`)
-					p.benched("begun", func(b webview.Bench) bool { return b.Job != nil && b.Job.Pour == "eye" })
-					enter := func(hz float64) {
-						n := 0
-						if a := d.Bench().Advice; a != nil {
-							n = len(a.Sounds)
-						}
-						p.fill("#bench .fields.work", "hz", fmt.Sprintf("%.1f", hz))
-						p.js(`document.querySelector("#bench .fields.work form button").click()`)
-						p.benched("entered", func(b webview.Bench) bool { return len(b.Advice.Sounds) == n+1 })
-					}
-					enter(931.2)
-					p.until("an amount", `/\d/.test(document.querySelector("#answer").textContent)`)
-					p.picture(fmt.Sprintf("bench-%s-%s-%d", look, tongue, size[0]))
-					check("one sound")
-					p.fill("#bench", "amount", "200")
-					p.js(`document.querySelector("#bench .pour [value=in]").click()`)
-					p.benched("poured", func(b webview.Bench) bool { return b.Pending == 200 })
-					enter(878.6)
-					p.js(`scrollTo(0, 400)`)
-					p.until("two sounds", `document.querySelectorAll("#bench .book tbody tr").length >= 2`)
-					p.picture(fmt.Sprintf("bench-two-%s-%s-%d", look, tongue, size[0]))
-					p.js(`scrollTo(0, 0)`)
-					check("two sounds")
-					p.key("r")
-					p.until("the row", `document.querySelector("#bench [name=vessels]")`)
-					p.fill("#bench", "vessels", "milk, 500: 0=146, 150=172.5\nsecond, 500: 0=147")
-					p.fill("#bench", "aims", "D3\nC2")
-					p.js(`document.querySelector("#bench .typing [type=submit]").click()`)
-					p.until("a table", `document.querySelector("#bench .paper tbody")`)
-					p.js(`document.querySelector("#bench .paper").scrollIntoView()`)
-					p.picture(fmt.Sprintf("row-%s-%s-%d", look, tongue, size[0]))
-					p.js(`scrollTo(0, 0)`)
-					check("row")
-					p.key("d")
-					for i, c := range []float64{15, 18, 21, 24, 26} {
-						p.fill("#bench", "voice", `<b>bowl</b>`)
-						p.fill("#bench", "celsius", fmt.Sprint(c))
-						p.fill("#bench", "hz", fmt.Sprintf("%.2f", 440*math.Exp2((-2*c+float64(i%2))/1200)))
-						p.js(`document.querySelector("#bench form.work [type=submit]").click()`)
-						p.until("noted", fmt.Sprintf(`document.querySelectorAll("svg.drift circle").length === %d`, i+1))
-					}
-					p.fill("#bench", "there", "29")
-					p.js(`document.querySelectorAll("#bench form.work [type=submit]")[1].click()`)
-					p.until("a forecast", `/29/.test(document.querySelector("#answer").textContent)`)
-					p.picture(fmt.Sprintf("drift-%s-%s-%d", look, tongue, size[0]))
-					p.js(`scrollTo(0, 500)`)
-					p.picture(fmt.Sprintf("drift-b-%s-%s-%d", look, tongue, size[0]))
-					p.js(`scrollTo(0, 0)`)
-					check("drift")
-					p.shows(map[string]int{"#bench b": 0})
-					p.faultless()
-				})
+	inEveryLook(t, func(t *testing.T, d *daemon, p *page, named string) {
+		p.benchOpens()
+		p.until("the form", `document.querySelector("#bench [name=holds]")`)
+		p.picture("bench-form-" + named)
+		p.fits("beginning")
+		p.fill("#bench", "holds", "300")
+		p.fill("#bench", "aim", "F#5 +30")
+		p.fill("#bench", "vessel", `<b>"blue" jar</b>`)
+		p.js(`document.querySelector("#bench [value=eye]").click()`)
+		p.js(`document.querySelector("#bench form button[type=submit]").click()`)
+		p.benched("begun", func(b webview.Bench) bool { return b.Job != nil && b.Job.Pour == "eye" })
+		enter := func(hz float64) {
+			n := 0
+			if a := d.Bench().Advice; a != nil {
+				n = len(a.Sounds)
 			}
+			p.fill("#bench .fields.work", "hz", fmt.Sprintf("%.1f", hz))
+			p.js(`document.querySelector("#bench .fields.work form button").click()`)
+			p.benched("entered", func(b webview.Bench) bool { return len(b.Advice.Sounds) == n+1 })
 		}
-	}
-}
-
-// fits checks with axe, that nothing is wider than the page or cut, and that
-// what is to be touched is large enough.
-func (p *page) fits(state string, width int) {
-	p.t.Helper()
-	for _, v := range ask[[]string](p, `axe.run(document, { resultTypes: ["violations"] }).then((r) => r.violations.map((v) => v.id + ": " + v.help + ": " + v.nodes.map((n) => n.html.slice(0, 160)).join(" ; ")))`) {
-		p.t.Errorf("%s: %s", state, v)
-	}
-	if w := ask[int](p, `document.documentElement.scrollWidth`); w > width {
-		p.t.Errorf("%s: got a page %d px wide, wanted at most %d", state, w, width)
-	}
-	for _, s := range ask[[]string](p, `[...document.querySelectorAll("button, .places a, input:not([type=radio], [type=checkbox]), .pick, select, summary")].filter((e) => e.offsetParent !== null)
-		.map((e) => [e.textContent.trim(), e.getBoundingClientRect()]).filter(([, b]) => b.width < 44 || b.height < 44).map(([t, b]) => t + " " + b.width.toFixed(0) + "x" + b.height.toFixed(0))`) {
-		p.t.Errorf("%s: too small to touch: %s", state, s)
-	}
-	for _, s := range ask[[]string](p, `[...document.querySelectorAll("#answer .what, #answer .lack, .places a, .places button, .acts button, #bench button")].filter((e) => e.offsetParent !== null && e.scrollWidth > e.clientWidth + 1 && getComputedStyle(e).display !== "inline").map((e) => e.textContent.trim())`) {
-		p.t.Errorf("%s: cut: %s", state, s)
-	}
-	if w := ask[float64](p, `Math.max(...[...document.querySelectorAll(".places a, .places button")].filter((e) => e.offsetParent !== null).map((e) => e.getBoundingClientRect().right))`); w > float64(width) {
-		p.t.Errorf("%s: the places reach to %.0f px of %d", state, w, width)
-	}
+		enter(931.2)
+		p.until("an amount", `/\d/.test(document.querySelector("#answer").textContent)`)
+		p.picture("bench-" + named)
+		p.fits("one sound")
+		p.fill("#bench", "amount", "200")
+		p.js(`document.querySelector("#bench .pour [value=in]").click()`)
+		p.benched("poured", func(b webview.Bench) bool { return b.Pending == 200 })
+		enter(878.6)
+		p.js(`scrollTo(0, 400)`)
+		p.until("two sounds", `document.querySelectorAll("#bench .book tbody tr").length >= 2`)
+		p.picture("bench-two-" + named)
+		p.js(`scrollTo(0, 0)`)
+		p.fits("two sounds")
+		p.key("r")
+		p.until("the row", `document.querySelector("#bench [name=vessels]")`)
+		p.fill("#bench", "vessels", "milk, 500: 0=146, 150=172.5\nsecond, 500: 0=147")
+		p.fill("#bench", "aims", "D3\nC2")
+		p.js(`document.querySelector("#bench .typing [type=submit]").click()`)
+		p.until("a table", `document.querySelector("#bench .paper tbody")`)
+		p.js(`document.querySelector("#bench .paper").scrollIntoView()`)
+		p.picture("row-" + named)
+		p.js(`scrollTo(0, 0)`)
+		p.fits("row")
+		p.key("d")
+		for i, c := range []float64{15, 18, 21, 24, 26} {
+			p.fill("#bench", "voice", `<b>bowl</b>`)
+			p.fill("#bench", "celsius", fmt.Sprint(c))
+			p.fill("#bench", "hz", fmt.Sprintf("%.2f", 440*math.Exp2((-2*c+float64(i%2))/1200)))
+			p.js(`document.querySelector("#bench form.work [type=submit]").click()`)
+			p.until("noted", fmt.Sprintf(`document.querySelectorAll("svg.drift circle").length === %d`, i+1))
+		}
+		p.fill("#bench", "there", "29")
+		p.js(`document.querySelectorAll("#bench form.work [type=submit]")[1].click()`)
+		p.until("a forecast", `/29/.test(document.querySelector("#answer").textContent)`)
+		p.picture("drift-" + named)
+		p.js(`scrollTo(0, 500)`)
+		p.picture("drift-b-" + named)
+		p.js(`scrollTo(0, 0)`)
+		p.fits("drift")
+		p.shows(map[string]int{"#bench b": 0})
+		p.faultless()
+	})
 }

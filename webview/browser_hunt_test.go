@@ -3,7 +3,6 @@ package webview_test
 import (
 	"fmt"
 	"math"
-	"os"
 	"strings"
 	"testing"
 
@@ -196,69 +195,36 @@ func TestBrowserVerdictSignals(t *testing.T) {
 // axe finds nothing, all fits the width of a phone, and what is to be touched
 // can be.
 func TestBrowserHuntLooks(t *testing.T) {
-	ctx := browser(t)
-	axe, err := os.ReadFile("page/node_modules/axe-core/axe.min.js")
-	if err != nil {
-		t.Fatal(err)
-	}
-	for _, look := range []string{"hall", "shop"} {
-		for _, tongue := range []string{"en", "de", "fr"} {
-			for _, size := range [][2]int64{{360, 740}, {390, 844}, {1280, 800}} {
-				t.Run(fmt.Sprintf("%s %s %d", look, tongue, size[0]), func(t *testing.T) {
-					d := newDaemon(t, "127.0.0.1:0")
-					p := openIn(t, ctx, d, size[0], size[1], look, tongue)
-					p.do(chromedp.Evaluate[chromedp.Void](string(axe)))
-					check := func(state string) {
-						t.Helper()
-						for _, v := range ask[[]string](p, `axe.run(document, { resultTypes: ["violations"] }).then((r) => r.violations.map((v) => v.id + ": " + v.help + ": " + v.nodes.map((n) => n.html.slice(0, 160)).join(" ; ")))`) {
-							t.Errorf("%s: %s", state, v)
-						}
-						if w := ask[int](p, `document.documentElement.scrollWidth`); w > int(size[0]) {
-							t.Errorf("%s: got a page %d px wide, wanted at most %d", state, w, size[0])
-						}
-						for _, s := range ask[[]string](p, `[...document.querySelectorAll("button, .places a, .choose a, input:not([type=checkbox]), select, summary")].filter((e) => e.offsetParent !== null)
-							.map((e) => [e.textContent.trim(), e.getBoundingClientRect()]).filter(([, b]) => b.width < 44 || b.height < 44).map(([t, b]) => t + " " + b.width.toFixed(0) + "x" + b.height.toFixed(0))`) {
-							t.Errorf("%s: too small to touch: %s", state, s)
-						}
-						for _, s := range ask[[]string](p, `[...document.querySelectorAll("#answer .what, #answer .lack, .places a, .places button, .acts button")].filter((e) => e.offsetParent !== null && e.scrollWidth > e.clientWidth + 1 && getComputedStyle(e).display !== "inline").map((e) => e.textContent.trim())`) {
-							t.Errorf("%s: cut: %s", state, s)
-						}
-						if w := ask[float64](p, `Math.max(...[...document.querySelectorAll(".places a, .places button")].filter((e) => e.offsetParent !== null).map((e) => e.getBoundingClientRect().right))`); w > float64(size[0]) {
-							t.Errorf("%s: the places reach to %.0f px of %d", state, w, size[0])
-						}
-					}
-					p.key("2")
-					p.until("the list can be typed", `document.querySelector("#list")`)
-					check("empty")
-					d.WriteWanted(strings.Replace(sixPlaces, "D5", "what\nD5", 1))
-					m := &strikes{}
-					d.Hear(m.at(329.6))
-					d.Hear(m.at(587))
-					d.Hear(m.at(analysis.Hz(440 * math.Exp2(934./1200))))
-					p.until("the verdict", `document.querySelectorAll(".wanted li.now").length === 1`)
-					p.key("k")
-					p.until("found", `document.querySelectorAll(".wanted li[data-state=filled]").length === 1`)
-					p.picture(fmt.Sprintf("hunt-%s-%s-%d", look, tongue, size[0]))
-					check("found")
-					p.key("e")
-					p.until("typing", `document.querySelector("#list")`)
-					check("typing, with a fault")
-					p.js(`document.querySelector(".typing .choose button:last-child").click()`)
-					p.until("not typing", `!document.querySelector("#list")`)
-					p.js(`document.querySelector(".wanted li:nth-child(4) button.row").click()`)
-					p.until("a row opens", `document.querySelector(".wanted .choose")`)
-					check("a row open")
-					p.key("f")
-					check("far")
-					p.key("f")
-					p.key("s")
-					p.until("set up", `document.querySelector("dialog[open]")`)
-					check("set up")
-					p.faultless()
-				})
-			}
-		}
-	}
+	inEveryLook(t, func(t *testing.T, d *daemon, p *page, named string) {
+		p.key("2")
+		p.until("the list can be typed", `document.querySelector("#list")`)
+		p.fits("empty")
+		d.WriteWanted(strings.Replace(sixPlaces, "D5", "what\nD5", 1))
+		m := &strikes{}
+		d.Hear(m.at(329.6))
+		d.Hear(m.at(587))
+		d.Hear(m.at(analysis.Hz(440 * math.Exp2(934./1200))))
+		p.until("the verdict", `document.querySelectorAll(".wanted li.now").length === 1`)
+		p.key("k")
+		p.until("found", `document.querySelectorAll(".wanted li[data-state=filled]").length === 1`)
+		p.picture("hunt-" + named)
+		p.fits("found")
+		p.key("e")
+		p.until("typing", `document.querySelector("#list")`)
+		p.fits("typing, with a fault")
+		p.js(`document.querySelector(".typing .choose button:last-child").click()`)
+		p.until("not typing", `!document.querySelector("#list")`)
+		p.js(`document.querySelector(".wanted li:nth-child(4) button.row").click()`)
+		p.until("a row opens", `document.querySelector(".wanted .choose")`)
+		p.fits("a row open")
+		p.key("f")
+		p.fits("far")
+		p.key("f")
+		p.key("s")
+		p.until("set up", `document.querySelector("dialog[open]")`)
+		p.fits("set up")
+		p.faultless()
+	})
 }
 
 // Whatever somebody typed elsewhere is text on the page: in the list, its

@@ -69,7 +69,7 @@ func TestBrowserPairing(t *testing.T) {
 	if err := chromedp.Do(other); err != nil {
 		t.Fatal(err)
 	}
-	phone := &page{t, other, d}
+	phone := &page{t: t, ctx: other, d: d}
 	phone.resize(390, 844)
 	phone.do(chromedp.Navigate(url))
 	phone.until("the secret is out of the address", `location.hash === "" && document.querySelector("#form") && !document.querySelector("#form").hidden`)

@@ -139,9 +139,10 @@ func (p *page) faultless() {
 
 // page is a tab that shows the daemon's page.
 type page struct {
-	t   *testing.T
-	ctx context.Context
-	d   *daemon
+	t     *testing.T
+	ctx   context.Context
+	d     *daemon
+	width int64 // px: a page that is too wide makes the window of a phone wider
 }
 
 // open shows the daemon's page in a tab, w by h px, in a look.
@@ -152,7 +153,7 @@ func open(t *testing.T, ctx context.Context, d *daemon, w, h int64, look string)
 
 func openIn(t *testing.T, ctx context.Context, d *daemon, w, h int64, look, tongue string) *page {
 	t.Helper()
-	p := &page{t, ctx, d}
+	p := &page{t: t, ctx: ctx, d: d}
 	_, err := chromedp.Call(ctx, devtools.AddScriptToEvaluateOnNewDocument, devtools.AddScriptToEvaluateOnNewDocumentParams{Source: watch})
 	if err != nil {
 		t.Fatal(err)
@@ -168,6 +169,7 @@ func openIn(t *testing.T, ctx context.Context, d *daemon, w, h int64, look, tong
 
 func (p *page) resize(w, h int64) {
 	p.t.Helper()
+	p.width = w
 	if w < 720 {
 		p.do(chromedp.EmulateViewport(w, h, chromedp.EmulateTouch, chromedp.EmulateMobile))
 		return
