@@ -45,7 +45,7 @@ func answer(w http.ResponseWriter, v any) {
 func answerRefusal(w http.ResponseWriter, err error) {
 	var r *Refusal
 	if !errors.As(err, &r) {
-		r = &Refusal{Status: http.StatusInternalServerError, Words: err.Error()}
+		r = &Refusal{Status: http.StatusInternalServerError, Words: "That failed inside ringwell: " + err.Error() + "."}
 	}
 	if t, ok := w.(*tallied); ok {
 		t.tally.refused(r)

@@ -47,6 +47,8 @@ type shelf struct {
 	wake chan struct{}
 
 	known prints // has a lock of its own
+
+	decoding sync.Mutex // one photo at a time: the largest takes 256 MB
 }
 
 // ShelfForm is the shelf as a whole, as GET /api/shelf and the message shelf

@@ -32,7 +32,10 @@ func (s *Server) putPhoto(w http.ResponseWriter, r *http.Request, shelf *catalog
 		return refuse(http.StatusUnprocessableEntity, "photo", "The photo is empty.")
 	}
 	id := r.PathValue("id")
-	if err := shelf.SetPhoto(r.Context(), id, data); err != nil {
+	s.shelf.decoding.Lock()
+	err = shelf.SetPhoto(r.Context(), id, data)
+	s.shelf.decoding.Unlock()
+	if err != nil {
 		return err
 	}
 	return s.answerObject(w, r, id, http.StatusOK)

@@ -4,12 +4,14 @@ import (
 	"bytes"
 	"context"
 	"encoding/binary"
+	"errors"
 	"fmt"
 	"image"
 	"image/jpeg"
 	"math"
 	"math/rand/v2"
 	"net/http"
+	"net/http/httptest"
 	"os"
 	"slices"
 	"strings"
@@ -574,5 +576,16 @@ func TestAMissingRecording(t *testing.T) {
 		if !ok || got.Status != c.status || !strings.Contains(got.Words, c.words) {
 			t.Errorf("%v: got %+v, wanted %d and %q", c.err, got, c.status, c.words)
 		}
+	}
+}
+
+// What fails inside is told as that, and not as if somebody had asked wrongly.
+func TestInnerFaultIsTold(t *testing.T) {
+	w := httptest.NewRecorder()
+	byMethod(map[string]handler{"GET": func(http.ResponseWriter, *http.Request) error {
+		return refusalOf(errors.New("the disk is gone"))
+	}}).ServeHTTP(w, httptest.NewRequest("GET", "/api/shelf", nil))
+	if want := `"words":"That failed inside ringwell: webview: shelf: the disk is gone."`; w.Code != 500 || !strings.Contains(w.Body.String(), want) {
+		t.Errorf("got %d, %s, wanted 500 with %s", w.Code, w.Body, want)
 	}
 }
