@@ -95,8 +95,8 @@
 //	                                 heard as the pitch, of this strike and of all of the same object,
 //	                                 on the trail and to come; answers with Strike
 //	DELETE /api/strikes/ID/pin       the ear decides again for that object; answers with Strike
-//	       /api/shelf...            objects, voices, kept strikes: see The shelf over HTTP in DEVELOPERS.md
-//	POST   /api/strikes/ID/keep     keep it on the shelf (keepAs); answers with Keeping
+//	       /api/shelf...             objects, voices, kept strikes: see The shelf over HTTP in DEVELOPERS.md
+//	POST   /api/strikes/ID/keep      keep it on the shelf (keepAs); answers with Keeping
 //	GET    /api/bench                Bench; its messages and answers: testdata/wire/bench
 //	POST   /api/bench                BenchSpec: begins a job; the one before is put away
 //	PATCH  /api/bench                any of {"aim","pour","follow","vessel"}
@@ -118,8 +118,9 @@
 //	GET    /metrics                  Prometheus text
 //
 // What is refused is answered with {"error":{"field":...,"words":...}}: words
-// are one sentence that can be shown as it is. POST and PATCH want
-// Content-Type: application/json and, from a browser, the page's own origin.
+// are one sentence that can be shown as it is. What sends JSON wants
+// Content-Type: application/json, a photo its own; and from a browser all want
+// the page's own origin.
 //
 // The forms of the answers to what follows are in testdata/wire/answers.
 //
