@@ -22,6 +22,10 @@ type wantedCommand struct {
 // years.
 const longestList = 1 << 20
 
+// mostFaults is how many lines that cannot be read are named: a screenful. What
+// has more is hardly a list.
+const mostFaults = 20
+
 // Run checks a list and tells where its places lie. Lines that cannot be read
 // are told on standard error, as FILE:LINE:COLUMN.
 func (c *wantedCommand) Run(std stdio) error {
@@ -69,7 +73,11 @@ func readWanted(file string, complaints io.Writer) (list wanted.List, readable b
 		return list, false, fmt.Errorf("wanted list: %s is longer than %d bytes: is it a list?", file, longestList)
 	}
 	list, faults := wanted.Parse(string(text))
-	for _, fault := range faults {
+	for i, fault := range faults {
+		if i == mostFaults {
+			fmt.Fprintf(complaints, "%s: %d more lines cannot be read: is it a list?\n", clean(file), len(faults)-i)
+			break
+		}
 		fmt.Fprintf(complaints, "%s:%d:%d: %s\n", clean(file), fault.Line, fault.Column, clean(fault.Words))
 	}
 	if len(list.Places) == 0 && len(faults) == 0 {

@@ -42,6 +42,11 @@ func TestWantedCommand(t *testing.T) {
 	if status != exitFault || !strings.Contains(out, "A4") {
 		t.Errorf("a list with faults: got status %d and %q, wanted %d and the good line", status, out, exitFault)
 	}
+	// What is no list is not told line by line.
+	status, _, complaints = ringwellWanted("wanted", list(t, "A4\n"+strings.Repeat("nonsense\n", 200)))
+	if lines := strings.Split(strings.TrimSpace(complaints), "\n"); status != exitFault || len(lines) < mostFaults || !strings.Contains(lines[mostFaults], "180 more lines") {
+		t.Errorf("200 lines that cannot be read: got status %d and %d lines, wanted %d and \"180 more lines\" after %d", status, len(lines), exitFault, mostFaults)
+	}
 	for name, args := range map[string][]string{
 		"no such file":  {"wanted", filepath.Join(t.TempDir(), "none")},
 		"an empty list": {"wanted", list(t, "# nothing yet\n")},
