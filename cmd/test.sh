@@ -2,8 +2,9 @@
 # Runs every test. What the tests need is installed first: a C compiler and
 # PortAudio, Chromium, Node with npm, PulseAudio for a virtual microphone, and
 # aubio, sox, libsndfile, SQLite's own shell and Python, whose second opinions some tests
-# ask for, strace, which sees in what order a shelf is written, and the tool
-# that makes a second host out of a network namespace.
+# ask for, two packages that carry published tables of modes, strace, which sees in
+# what order a shelf is written, and the tool that makes a second host out of a
+# network namespace.
 #
 #   sh cmd/test.sh            everything
 #   sh cmd/test.sh --set-up   only install
@@ -43,6 +44,10 @@ has_sndfile() { have sndfile-info; }
 has_python() { have python3; }
 has_strace() { have strace; }
 has_aubio() { have aubiopitch; }
+# Tables of modes that others published, in two packages of Debian's. Where a
+# system leaves out what documentation a package has, the first one does not help.
+has_csound_doc() { [ -e /usr/share/doc/csound-doc/html/MiscModalFreq.html ]; }
+has_faust() { [ -e /usr/share/faust/physmodels.lib ]; }
 
 need_go
 obtain_capture || {
@@ -67,6 +72,8 @@ obtain "libsndfile's tools" has_sndfile sndfile-programs libsndfile-utils libsnd
 obtain "Python 3" has_python python3 python3 python python || true
 [ "$(uname)" != Linux ] || obtain "strace" has_strace strace strace strace - || true
 obtain "aubio" has_aubio aubio-tools aubio aubio aubio || true
+obtain "a table of modes" has_csound_doc csound-doc - - - || optional="$optional|not installed: csound-doc"
+obtain "tables of bells and bars" has_faust faust-common - - - || optional="$optional|not installed: faust-common"
 [ "${1:-}" != --set-up ] || exit 0
 
 log=$(mktemp -d "${TMPDIR:-/tmp}/ringwell-test.XXXXXX")
