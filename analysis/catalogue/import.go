@@ -67,8 +67,12 @@ func (im *importer) all(ctx context.Context, from io.Reader) error {
 		if err == io.EOF {
 			break
 		}
-		if err == nil {
+		var syntax *json.SyntaxError
+		switch {
+		case err == nil:
 			err = im.line(raw)
+		case im.lines == 0 && errors.As(err, &syntax):
+			err = fmt.Errorf("this is not what shelf export wrote: %w", err)
 		}
 		if err != nil {
 			return &ImportError{im.lines + 1, err}

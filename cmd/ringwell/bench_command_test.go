@@ -1,7 +1,6 @@
 package main
 
 import (
-	"bytes"
 	"encoding/json"
 	"os"
 	"path/filepath"
@@ -11,10 +10,9 @@ import (
 	"ringwell/webview"
 )
 
+// atTheBench runs a command of the bench.
 func atTheBench(args ...string) (status int, out, complaints string) {
-	var o, e bytes.Buffer
-	status = run(append([]string{"bench"}, args...), stdio{strings.NewReader(""), &o, &e})
-	return status, o.String(), e.String()
+	return ran(append([]string{"bench"}, args...)...)
 }
 
 func TestBenchJSON(t *testing.T) {

@@ -111,8 +111,10 @@ func (h *held) instruments(shelf *shelfPlace) (*instruments, error) {
 		return nil, fmt.Errorf("instrument: %w", err)
 	}
 	set.own, set.notes = clean(set.own), notes
-	_, err = set.byName(set.own, h.reference())
-	return set, err
+	if _, err = set.byName(set.own, h.reference()); err != nil {
+		return nil, fmt.Errorf("%s: %w", file, err)
+	}
+	return set, nil
 }
 
 // names lists the instruments in the order they are offered.

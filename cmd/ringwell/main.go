@@ -6,10 +6,10 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"io"
 	"log/slog"
 	"os"
 	"os/signal"
+	"slices"
 	"strings"
 	"syscall"
 
@@ -22,13 +22,6 @@ import (
 
 func main() {
 	os.Exit(run(os.Args[1:], stdio{os.Stdin, os.Stdout, os.Stderr}))
-}
-
-// stdio is where the program reads and writes: strikes and answers go to out,
-// the log and complaints to err.
-type stdio struct {
-	in       io.Reader
-	out, err io.Writer
 }
 
 // Exit statuses.
@@ -68,9 +61,19 @@ func run(args []string, std stdio) (status int) {
 	if len(args) > 0 && args[0] == captureChild {
 		return runCaptureChild(args[1:], std)
 	}
+	written := &heeded{to: std.out}
+	std.out = written
 	defer func() {
-		if e, ok := recover().(exited); ok {
+		switch e := recover().(type) {
+		case nil:
+		case exited:
 			status = int(e)
+			if err := written.lost(); err != nil && status == 0 {
+				fmt.Fprintf(std.err, "ringwell: %s\n", clean(err.Error()))
+				status = exitFault
+			}
+		default:
+			panic(e) // a fault of ours must not look like success
 		}
 	}()
 	file, err := loadSettings()
@@ -85,7 +88,7 @@ func run(args []string, std stdio) (status int) {
 	}
 	command, err := parser.Parse(args)
 	if err != nil {
-		fmt.Fprintf(std.err, "ringwell: %s\n", clean(file.blame(err).Error()))
+		fmt.Fprintf(std.err, "ringwell: %s%s\n", clean(file.blame(err).Error()), whereToRead(err, args))
 		return exitUsage
 	}
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
@@ -93,7 +96,11 @@ func run(args []string, std stdio) (status int) {
 	context.AfterFunc(ctx, stop) // from then on a second signal kills
 	log := slog.New(slog.NewTextHandler(std.err, &slog.HandlerOptions{Level: p.level()}))
 	command.BindTo(ctx, (*context.Context)(nil))
-	switch err := command.Run(std, log, &p); {
+	err = command.Run(std, log, &p)
+	if err == nil {
+		err = written.lost()
+	}
+	switch {
 	case err == nil:
 		return 0
 	case errors.Is(err, errTold):
@@ -102,6 +109,27 @@ func run(args []string, std stdio) (status int) {
 		fmt.Fprintf(std.err, "ringwell: %s\n", clean(err.Error()))
 		return exitFault
 	}
+}
+
+// whereToRead names the help of the command that was meant, where a word of it
+// is missing or one too many: what it wants is more than an error holds.
+func whereToRead(err error, args []string) string {
+	var wrong *kong.ParseError
+	if !errors.As(err, &wrong) {
+		return ""
+	}
+	for _, begins := range []string{"expected ", "unexpected ", "unknown "} {
+		if strings.HasPrefix(err.Error(), begins) {
+			command := "ringwell"
+			for _, step := range wrong.Context.Path {
+				if step.Command != nil && slices.Contains(args, step.Command.Name) { // listen need not be said
+					command += " " + step.Command.Name
+				}
+			}
+			return "; see " + command + " --help"
+		}
+	}
+	return ""
 }
 
 func newParser(p *program, file *settingsFile, std stdio) (*kong.Kong, error) {

@@ -138,6 +138,14 @@ func TestCommandLine(t *testing.T) {
 		{"a page for everybody", []string{"--page", "0.0.0.0:7341"}, exitFault, "", "only this machine"},
 		{"no such instrument", []string{"measure", "--instrument", "kazoo", "x.wav"}, exitFault, "", "vibraphone"},
 		{"no such recording to listen to", []string{"--from", "no-such.wav", "--page", "127.0.0.1:0"}, exitFault, "", "no-such.wav"},
+		{"a word is missing", []string{"shelf", "keep", "jar"}, exitUsage, "", "see ringwell shelf keep --help"},
+		{"a word too many, listen unsaid", []string{"tune"}, exitUsage, "", "see ringwell --help"},
+		{"no shelf to search", []string{"shelf", "find"}, exitFault, "", "ringwell shelf add NAME"},
+		{"no shelf to check", []string{"shelf", "check"}, exitFault, "", "ringwell shelf add NAME"},
+		{"no shelf to change", []string{"shelf", "state", "jar", "lost"}, exitFault, "", "ringwell shelf add NAME"},
+		{"no shelf to measure again", []string{"shelf", "remeasure"}, exitFault, "", "ringwell shelf add NAME"},
+		{"no shelf to export", []string{"shelf", "export"}, exitFault, "", "ringwell shelf add NAME"},
+		{"no folder of recordings", []string{"accuracy", "main_test.go"}, exitFault, "", "give a folder"},
 		{"escapes in an argument", []string{"\x1b[2J"}, exitUsage, "", `\x1b[2J`},
 	} {
 		t.Run(c.why, func(t *testing.T) {

@@ -106,7 +106,7 @@ func (c *measureCommand) keepAll(ctx context.Context, std stdio) error {
 		return err
 	}
 	g := &gathering{command: c, shelf: s, named: c.Files, err: std.err, voices: map[string]string{}, inHand: map[string]bool{},
-		begun: time.Now(), of: len(files), terminal: isTerminal(std.err)}
+		begun: time.Now(), of: len(files), terminal: terminal(std.err)}
 	if demo, err := s.Demo(ctx); err != nil || demo {
 		return errors.Join(err, catalogue.ErrDemo, s.Close())
 	}
@@ -300,13 +300,4 @@ func leftWords(d time.Duration) string {
 		return fmt.Sprintf("%d min", int(d.Minutes()+0.5))
 	}
 	return fmt.Sprintf("%.1f h", d.Hours())
-}
-
-func isTerminal(w io.Writer) bool {
-	f, ok := w.(*os.File)
-	if !ok {
-		return false
-	}
-	info, err := f.Stat()
-	return err == nil && info.Mode()&os.ModeCharDevice != 0
 }

@@ -62,7 +62,7 @@ func TestMeasureKeep(t *testing.T) {
 	}
 	run := func(status int, out string) {
 		t.Helper()
-		got, said, complaints := ringwellWanted("measure", dir, "--keep", "--shelf", shelf)
+		got, said, complaints := ran("measure", dir, "--keep", "--shelf", shelf)
 		if got != status || !strings.Contains(said, out) || strings.Count(complaints, "\n") != 1 || !strings.Contains(complaints, "broken.wav") {
 			t.Errorf("got status %d, %q, %q, want %d, %q and one line on broken.wav", got, said, complaints, status, out)
 		}
@@ -84,7 +84,7 @@ func TestMeasureKeep(t *testing.T) {
 		{[]string{"measure", t.TempDir(), "--keep", "--shelf", shelf}, "holds no recordings"},
 		{[]string{"measure", filepath.Join(dir, "slate.wav"), "--keep", "--shelf", "demo"}, "never on one shelf"},
 	} {
-		if status, _, complaints := ringwellWanted(c.args...); status != exitFault || !strings.Contains(complaints, c.complain) {
+		if status, _, complaints := ran(c.args...); status != exitFault || !strings.Contains(complaints, c.complain) {
 			t.Errorf("%q: got status %d, %q, want %d, %q", c.args, status, complaints, exitFault, c.complain)
 		}
 	}

@@ -4,15 +4,11 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"io"
 	"log/slog"
 	"net/netip"
-	"os"
 	"path/filepath"
 	"syscall"
 	"time"
-
-	"github.com/mattn/go-isatty"
 
 	"ringwell/webview"
 	"ringwell/webview/share"
@@ -156,11 +152,4 @@ func invitation(server *webview.Server, onTerminal bool) string {
 		return ""
 	}
 	return "To pair a device scan this within five minutes, or open " + url + " there. For another let the page on this computer show a code.\n" + code
-}
-
-// terminal reports whether w is a terminal, that is, is read by eyes and kept
-// nowhere.
-func terminal(w io.Writer) bool {
-	f, ok := w.(*os.File)
-	return ok && isatty.IsTerminal(f.Fd())
 }

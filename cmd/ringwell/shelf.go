@@ -34,7 +34,17 @@ type shelfCommand struct {
 	Import    shelfImport    `cmd:"" help:"Read what export wrote into an empty shelf."`
 }
 
-// reading runs with the shelf open to read.
+// noShelf is the folder of a shelf that is not there.
+type noShelf string
+
+func (n noShelf) Error() string {
+	return fmt.Sprintf("there is no shelf in %s; make one with: ringwell shelf add NAME", string(n))
+}
+
+func (noShelf) Is(other error) bool { return other == fs.ErrNotExist }
+
+// reading runs with the shelf open to read. Where there is none the error is
+// fs.ErrNotExist.
 func (c *shelfCommand) reading(ctx context.Context, do func(*catalogue.Reader) error) (err error) {
 	dir, err := c.folder()
 	if err != nil {
@@ -42,10 +52,13 @@ func (c *shelfCommand) reading(ctx context.Context, do func(*catalogue.Reader) e
 	}
 	r, err := catalogue.OpenReader(ctx, dir)
 	if errors.Is(err, catalogue.ErrOlder) || c.Shelf == demoShelf && errors.Is(err, fs.ErrNotExist) {
-		if err := c.writing(ctx, func(*catalogue.Shelf) error { return nil }); err != nil {
+		if err := c.making(ctx, func(*catalogue.Shelf) error { return nil }); err != nil {
 			return err
 		}
 		r, err = catalogue.OpenReader(ctx, dir)
+	}
+	if errors.Is(err, fs.ErrNotExist) {
+		return noShelf(dir)
 	}
 	if err != nil {
 		return err
@@ -54,8 +67,17 @@ func (c *shelfCommand) reading(ctx context.Context, do func(*catalogue.Reader) e
 	return do(r)
 }
 
-// writing runs with the shelf open to write.
-func (c *shelfCommand) writing(ctx context.Context, do func(*catalogue.Shelf) error) (err error) {
+// writing runs with the shelf open to write, which has to be there: a wrong
+// --shelf, or a word about an object that cannot be, makes no new one.
+func (c *shelfCommand) writing(ctx context.Context, do func(*catalogue.Shelf) error) error {
+	if err := c.reading(ctx, func(*catalogue.Reader) error { return nil }); err != nil {
+		return err
+	}
+	return c.making(ctx, do)
+}
+
+// making runs with the shelf open to write, and makes one where there is none.
+func (c *shelfCommand) making(ctx context.Context, do func(*catalogue.Shelf) error) (err error) {
 	dir, err := c.folder()
 	if err != nil {
 		return err

@@ -114,7 +114,7 @@ func TestShelfWalk(t *testing.T) {
 	if err := file.Close(); err != nil {
 		t.Fatal(err)
 	}
-	status, out, complaints := ringwellWanted("shelf", "walk", "mine", tape, "--skip", base.Notes[3].Label)
+	status, out, complaints := ran("shelf", "walk", "mine", tape, "--skip", base.Notes[3].Label)
 	if status != 0 || !strings.Contains(out, "4 of 37 notes measured") || strings.Count(out, "+6.") < 3 {
 		t.Fatalf("got status %d, %q, %q, want 4 of 37 notes, 6 cents high", status, out, complaints)
 	}
@@ -126,10 +126,10 @@ func TestShelfWalk(t *testing.T) {
 	if l := in.Land(base.Notes[1].Targets[0].Shift(6), instrument.Aim{}); math.Abs(float64(l.Cents)) > 0.5 || l.Instrument != "mine" {
 		t.Errorf("its second bar: got %+v, want 0 cents", l)
 	}
-	if status, out, complaints := ringwellWanted("measure", tape, "--instrument", "mine"); status != 0 || !strings.Contains(out, base.Notes[0].Label) {
+	if status, out, complaints := ran("measure", tape, "--instrument", "mine"); status != 0 || !strings.Contains(out, base.Notes[0].Label) {
 		t.Errorf("measure on it: got status %d, %q, %q", status, out, complaints)
 	}
-	if status, _, complaints := ringwellWanted("measure", tape, "--instrument", "yours"); status == 0 || !strings.Contains(complaints, "no instrument") {
+	if status, _, complaints := ran("measure", tape, "--instrument", "yours"); status == 0 || !strings.Contains(complaints, "no instrument") {
 		t.Errorf("on another: got status %d, %q", status, complaints)
 	}
 }

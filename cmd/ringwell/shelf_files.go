@@ -110,5 +110,8 @@ func (c *shelfImport) Run(ctx context.Context, p *program) error {
 		return err
 	}
 	defer f.Close()
-	return p.Shelf.writing(ctx, func(s *catalogue.Shelf) error { return s.Import(ctx, f) })
+	if err := p.Shelf.making(ctx, func(s *catalogue.Shelf) error { return s.Import(ctx, f) }); err != nil {
+		return fmt.Errorf("%s: %w", c.File, err)
+	}
+	return nil
 }

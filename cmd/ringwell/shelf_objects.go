@@ -108,7 +108,7 @@ type shelfAdd struct {
 }
 
 func (c *shelfAdd) Run(ctx context.Context, p *program, std stdio) error {
-	return p.Shelf.writing(ctx, func(s *catalogue.Shelf) error {
+	return p.Shelf.making(ctx, func(s *catalogue.Shelf) error {
 		o, err := s.AddObject(ctx, catalogue.Object{Name: c.Name, Kind: analysis.Kind(c.Kind), Material: c.Material,
 			KeptAt: c.KeptAt, FoundAt: c.FoundAt, FoundOn: c.FoundOn, Notes: c.Notes})
 		if err == nil {
@@ -144,12 +144,18 @@ func (c *shelfPhoto) Run(ctx context.Context, p *program) error {
 	if err != nil {
 		return err
 	}
+	if len(data) == 0 { // which would take the old photo away
+		return fmt.Errorf("%s: the file is empty", c.File)
+	}
 	return p.Shelf.writing(ctx, func(s *catalogue.Shelf) error {
 		o, err := object(ctx, &s.Reader, c.Object, false)
 		if err != nil {
 			return err
 		}
-		return s.SetPhoto(ctx, o.ID, data)
+		if err := s.SetPhoto(ctx, o.ID, data); err != nil {
+			return fmt.Errorf("%s: %w", c.File, err)
+		}
+		return nil
 	})
 }
 

@@ -20,7 +20,7 @@ import (
 
 // shelfRun runs ringwell shelf with a shelf of its own.
 func shelfRun(dir string, args ...string) (status int, out, complaints string) {
-	return ringwellWanted(append([]string{"shelf", "--shelf", dir}, args...)...)
+	return ran(append([]string{"shelf", "--shelf", dir}, args...)...)
 }
 
 func TestShelfCommands(t *testing.T) {
@@ -253,7 +253,7 @@ func TestShelfCallOver(t *testing.T) {
 		}
 		recorded(t, filepath.Join(tape, name+".wav"), uint64(i+1), strikes)
 	}
-	if status, _, complaints := ringwellWanted("measure", tape, "--keep", "--shelf", dir); status != 0 {
+	if status, _, complaints := ran("measure", tape, "--keep", "--shelf", dir); status != 0 {
 		t.Fatalf("keep: got status %d, %q", status, complaints)
 	}
 	before := filepath.Join(top, "before.wav")

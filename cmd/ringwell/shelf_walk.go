@@ -80,7 +80,7 @@ func (c *shelfWalk) Run(ctx context.Context, p *program, std stdio) error {
 	if len(in.Notes) == 0 {
 		return fmt.Errorf("no note of a %s was heard", base.Name)
 	}
-	err = p.Shelf.writing(ctx, func(s *catalogue.Shelf) error { return s.SetInstrument(ctx, in) })
+	err = p.Shelf.making(ctx, func(s *catalogue.Shelf) error { return s.SetInstrument(ctx, in) })
 	if err == nil {
 		fmt.Fprintf(std.out, "%d of %d notes measured. Use it with --instrument %q.\n", walk.Measured(), len(walk.Notes), clean(c.Name))
 	}

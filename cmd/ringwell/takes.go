@@ -21,7 +21,7 @@ import (
 func (c *accuracyCommand) folder(ctx context.Context, std stdio) error {
 	names, odd, err := pairs(c.Dir)
 	if err != nil {
-		return err
+		return fmt.Errorf("%w: give a folder of recordings, each with its truth beside it (README, Accuracy)", err)
 	}
 	for _, o := range odd {
 		fmt.Fprintln(std.err, clean(o))

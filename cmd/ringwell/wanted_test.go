@@ -1,7 +1,6 @@
 package main
 
 import (
-	"bytes"
 	"encoding/json"
 	"os"
 	"path/filepath"
@@ -18,22 +17,15 @@ func list(t *testing.T, text string) string {
 	return file
 }
 
-// ringwellWanted runs the program and returns status, output and complaints.
-func ringwellWanted(args ...string) (status int, out, complaints string) {
-	var o, e bytes.Buffer
-	status = run(args, stdio{strings.NewReader(""), &o, &e})
-	return status, o.String(), e.String()
-}
-
 func TestWantedCommand(t *testing.T) {
 	good := list(t, "# jars\nA4 +10 +-15 glass x2\n500 Hz\n")
-	status, out, complaints := ringwellWanted("wanted", "--reference", "442", good)
+	status, out, complaints := ran("wanted", "--reference", "442", good)
 	// A4 at 442 Hz, ten cents higher: 442·2^(10/1200) = 444.56 Hz.
 	if status != 0 || complaints != "" || !strings.Contains(out, "A4 bent +10") || !strings.Contains(out, "444.56 Hz") || !strings.Contains(out, "2 wanted") || !strings.Contains(out, "500 Hz") {
 		t.Errorf("a good list: got status %d, %q, %q", status, out, complaints)
 	}
 	bad := list(t, "A4\nA4 jar\n\nF#\n")
-	status, out, complaints = ringwellWanted("wanted", bad)
+	status, out, complaints = ran("wanted", bad)
 	for _, want := range []string{bad + ":2:4: ", bad + ":4:1: ", "for a jar write glass"} {
 		if !strings.Contains(complaints, want) {
 			t.Errorf("a list with faults: got %q, wanted %q in it", complaints, want)
@@ -43,7 +35,7 @@ func TestWantedCommand(t *testing.T) {
 		t.Errorf("a list with faults: got status %d and %q, wanted %d and the good line", status, out, exitFault)
 	}
 	// What is no list is not told line by line.
-	status, _, complaints = ringwellWanted("wanted", list(t, "A4\n"+strings.Repeat("nonsense\n", 200)))
+	status, _, complaints = ran("wanted", list(t, "A4\n"+strings.Repeat("nonsense\n", 200)))
 	if lines := strings.Split(strings.TrimSpace(complaints), "\n"); status != exitFault || len(lines) < mostFaults || !strings.Contains(lines[mostFaults], "180 more lines") {
 		t.Errorf("200 lines that cannot be read: got status %d and %d lines, wanted %d and \"180 more lines\" after %d", status, len(lines), exitFault, mostFaults)
 	}
@@ -52,7 +44,7 @@ func TestWantedCommand(t *testing.T) {
 		"an empty list": {"wanted", list(t, "# nothing yet\n")},
 		"too long":      {"wanted", list(t, strings.Repeat("# padding\n", longestList/10+1))},
 	} {
-		if status, out, complaints := ringwellWanted(args...); status != exitFault || out != "" || strings.Count(complaints, "\n") != 1 {
+		if status, out, complaints := ran(args...); status != exitFault || out != "" || strings.Count(complaints, "\n") != 1 {
 			t.Errorf("%s: got status %d, %q, %q, wanted %d and one line of complaint", name, status, out, complaints, exitFault)
 		}
 	}
@@ -62,7 +54,7 @@ func TestWantedCommand(t *testing.T) {
 func TestMeasureWanted(t *testing.T) {
 	file := filepath.Join(root, "testdata", "strikes", "glock_c6.wav")
 	wants := list(t, "C8 +-50\nC6 +-50\n")
-	status, out, complaints := ringwellWanted("measure", "--json", "--wanted", wants, file)
+	status, out, complaints := ran("measure", "--json", "--wanted", wants, file)
 	var m struct {
 		Strikes []struct {
 			Heard *struct {
@@ -77,10 +69,10 @@ func TestMeasureWanted(t *testing.T) {
 	if v := m.Strikes[0].Verdict; v == nil || v.Answer != "yes" || v.Words == "" {
 		t.Errorf("measure --wanted, JSON: got %+v heard %+v, wanted a yes with words", v, m.Strikes[0].Heard)
 	}
-	if status, out, _ := ringwellWanted("measure", "--wanted", wants, file); status != 0 || !strings.Contains(out, "Yes: C") {
+	if status, out, _ := ran("measure", "--wanted", wants, file); status != 0 || !strings.Contains(out, "Yes: C") {
 		t.Errorf("measure --wanted, table: got status %d, %q, wanted the verdict in words", status, out)
 	}
-	if status, out, complaints := ringwellWanted("measure", "--wanted", list(t, "C6 +-50\nnonsense\n"), file); status != exitFault || !strings.Contains(complaints, ":2:1: ") || !strings.Contains(out, "Yes: C6") {
+	if status, out, complaints := ran("measure", "--wanted", list(t, "C6 +-50\nnonsense\n"), file); status != exitFault || !strings.Contains(complaints, ":2:1: ") || !strings.Contains(out, "Yes: C6") {
 		t.Errorf("measure with a list with a fault: got status %d, %q, %q, wanted %d, the fault and the verdict all the same", status, out, complaints, exitFault)
 	}
 }
