@@ -33,6 +33,19 @@ func TestCourse(t *testing.T) {
 			{0.040, pitchOf(440.2, 0.8), 0, 0.99, analysis.Settled, 0},
 			{0.080, pitchOf(440.2, 0.1), 0, 0.99, analysis.Settled, 0},
 		}},
+		{"clear: told at the first window", []step{
+			{0.019, pitchOf(440, 2), 0, 0.99, analysis.Early, 0},
+			{0.026, pitchOf(440.2, 1), 0, 0.99, analysis.Early, 0},
+		}},
+		{"a little unexplained: told at the second window", []step{
+			{0.019, pitchOf(440, 2), 0, 0.93, no, 0},
+			{0.026, pitchOf(440.2, 1), 0, 0.93, analysis.Early, 0},
+		}},
+		{"clear, then an octave off: both are told", []step{
+			{0.019, pitchOf(880, 1), 0, 0.99, analysis.Early, 0},
+			{0.026, pitchOf(440, 1), 0, 0.99, analysis.Early, 880},
+			{0.040, pitchOf(440, 0.1), 0, 0.99, analysis.Settled, 0},
+		}},
 		{"most of the sound unexplained: not before 80 ms", []step{
 			{0.020, pitchOf(440, 1), 0, 0.5, no, 0},
 			{0.040, pitchOf(440, 1), 0, 0.5, no, 0},
@@ -44,13 +57,13 @@ func TestCourse(t *testing.T) {
 			{0.080, pitchOf(440, 30), 0, 0.99, analysis.Early, 0},
 		}},
 		{"octaves: the one left behind is told until two windows agree", []step{
-			{0.020, pitchOf(880, 1), 0, 0.99, no, 0},
+			{0.020, pitchOf(880, 5), 0, 0.99, no, 0},
 			{0.026, pitchOf(880, 1), 0, 0.99, analysis.Early, 0},
 			{0.040, pitchOf(440, 0.1), 0, 0.99, analysis.Early, 880},
 			{0.080, pitchOf(440, 0.1), 0, 0.99, analysis.Settled, 0},
 		}},
 		{"undecided at 80 ms", []step{
-			{0.040, pitchOf(880, 1), 0, 0.99, no, 0},
+			{0.040, pitchOf(880, 5), 0, 0.99, no, 0},
 			{0.080, pitchOf(440, 1), 0, 0.99, analysis.Early, 880},
 		}},
 		{"never within a cent: settled after a quarter of the ring", []step{

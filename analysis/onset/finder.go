@@ -24,6 +24,9 @@ const (
 
 	peakSeconds    = 0.0107 // from crossing the threshold to the decision
 	settleSeconds  = 0.004  // of sound the refinement wants after the peak
+	quickSeconds   = 0.008  // a rise that is plain so long after the threshold is told at once:
+	quickStrength  = 3.0    // of this strength, past which none is twice as strong, ...
+	quickLouder    = 2.0    // ... and of so many times the energy before
 	deadSeconds    = 0.050
 	searchSeconds  = 0.012 // how far before the rise the refinement looks
 	predictSeconds = 0.050 // sound the predictor is learned from
@@ -57,7 +60,7 @@ type Event struct {
 }
 
 // Finder finds strikes in a stream, hop by hop. It allocates only in New and
-// decides within about 20 ms of a strike.
+// decides within about 20 ms of a strike, within 14 ms of a plain one.
 type Finder struct {
 	rate  analysis.Rate
 	hop   int
@@ -93,6 +96,7 @@ type Finder struct {
 	peak     int     // frame of the largest strength of the rise under way
 	first    int     // frame at which it began
 	decide   int     // frame at which to tell it
+	armed    int     // frame at which it was noticed
 	looked   bool    // at the beginning of the stream
 	started  bool    // it was told, and nothing since
 	last     int64   // index of the last event, or far in the past

@@ -32,11 +32,24 @@ func (f *Finder) judge(s float64) (Event, bool) {
 				f.event.Strength = s
 			}
 		}
-		if f.frames >= f.decide {
+		if f.frames >= f.decide || f.plain() {
 			return f.tell()
 		}
 	}
 	return Event{}, false
+}
+
+// plain reports whether the rise under way is beyond doubt before it is complete:
+// it has filled the bands and made the sound louder, which an end does not.
+func (f *Finder) plain() bool {
+	if f.event.Instead || f.event.Strength < quickStrength || f.frames < f.armed+f.framesIn(quickSeconds) {
+		return false
+	}
+	before := 0.0
+	for _, e := range f.under {
+		before += e
+	}
+	return f.loudness() > quickLouder*before
 }
 
 func (f *Finder) samples(seconds float64) int64 { return int64(seconds * float64(f.rate)) }
@@ -57,6 +70,7 @@ func (f *Finder) arm(s float64, instead bool) {
 	f.under = f.before
 	f.peak = f.frames
 	f.first = f.frames
+	f.armed = f.frames
 	for f.first > 0 && f.frames-f.first < 13 && f.strength[(f.first-1)%len(f.strength)] >= backTo {
 		f.first--
 	}
