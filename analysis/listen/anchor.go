@@ -87,9 +87,12 @@ func update(c []partial.Component, x []float64, from int, floor float64) {
 	k := len(c)
 	z := make([]complex128, k)     // poles
 	start := make([]complex128, k) // z^from
+	whole := make([]complex128, k) // z^len(x)
 	for i, v := range c {
 		z[i] = cmplx.Rect(math.Exp(-v.Decay), v.Omega)
 		start[i] = cmplx.Rect(math.Exp(-v.Decay*float64(from)), v.Omega*float64(from))
+		n := float64(len(x))
+		whole[i] = cmplx.Rect(math.Exp(-v.Decay*n), v.Omega*n)
 	}
 	// What no amplitude explains is noise as well: the floor is at least a
 	// thousandth of what is there.
@@ -98,8 +101,8 @@ func update(c []partial.Component, x []float64, from int, floor float64) {
 	for i := range c {
 		for j := i; j < k; j++ {
 			// Inner products of the columns Re(u·z^n), with u = 1 and u = i.
-			sum := start[i] * start[j] * geometric(z[i]*z[j], len(x)) / complex(2*noise, 0)
-			dif := start[i] * cmplx.Conj(start[j]) * geometric(z[i]*cmplx.Conj(z[j]), len(x)) / complex(2*noise, 0)
+			sum := start[i] * start[j] * geometric(z[i]*z[j], whole[i]*whole[j], len(x)) / complex(2*noise, 0)
+			dif := start[i] * cmplx.Conj(start[j]) * geometric(z[i]*cmplx.Conj(z[j]), whole[i]*cmplx.Conj(whole[j]), len(x)) / complex(2*noise, 0)
 			normal.SetSym(2*i, 2*j, real(dif)+real(sum))
 			normal.SetSym(2*i+1, 2*j+1, real(dif)-real(sum))
 			normal.SetSym(2*i, 2*j+1, imag(dif)-imag(sum))
@@ -158,10 +161,13 @@ func project(x []float64, z complex128) complex128 {
 	return complex(er, ei) + z*complex(or, oi)
 }
 
-// geometric returns Σ_{0≤m<n} q^m.
-func geometric(q complex128, n int) complex128 {
-	if cmplx.Abs(1-q) < 1e-9 {
+// geometric returns Σ_{0≤m<n} q^m; qn is q^n. Where q^n is within a millionth of
+// 1 the closed form would lose digits, and the sum is n to a millionth.
+func geometric(q, qn complex128, n int) complex128 {
+	gr, gi := 1-real(q), -imag(q)
+	m := gr*gr + gi*gi
+	if m*float64(n)*float64(n) < 1e-12 {
 		return complex(float64(n), 0)
 	}
-	return (1 - cmplx.Pow(q, complex(float64(n), 0))) / (1 - q)
+	return (1 - qn) * complex(gr/m, -gi/m)
 }

@@ -111,7 +111,7 @@ func (f *fitter) place(w, d []float64, kept []int, changed []bool) bool {
 			continue
 		}
 		a := kept[i]
-		s.z0[i], s.z1[i], s.zn[i] = old.z0[a], old.z1[a], old.zn[a]
+		s.z0[i], s.z1[i], s.z[i], s.zn[i] = old.z0[a], old.z1[a], old.z[a], old.zn[a]
 		for j := range i {
 			if !f.moved[j] {
 				b := kept[j]

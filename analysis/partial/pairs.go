@@ -101,7 +101,7 @@ func (e *Estimator) localMoments(k int, w, d float64) (z0, z1 complex128) {
 		if j == e.pairOf {
 			continue
 		}
-		zj := expi(s.d[j], s.w[j])
+		zj := s.z[j]
 		p := geometric(z*conj(zj), zn*conj(s.zn[j]), f.n)
 		q := geometric(z*zj, zn*s.zn[j], f.n)
 		z0 -= 0.5 * (c*q.s0 + conj(c)*p.s0)

@@ -18,13 +18,15 @@ func (e *Estimator) explained() (atFirst, lasting float64) {
 	e.restOf = 0
 	left := e.rest[:e.n] // what the whole model leaves; given back what is not reported
 	any := false
+	back := chord{dst: left, least: faint}
 	for i := range j.lines {
 		if l := &j.lines[i]; j.told(l) {
 			any = true
 		} else {
-			subtract(left, s.w[l.i], s.d[l.i], -s.c[l.i])
+			back.add(s.w[l.i], s.d[l.i], s.c[l.i])
 		}
 	}
+	back.end()
 	if !any {
 		return 0, 0
 	}
@@ -35,7 +37,7 @@ func (e *Estimator) explained() (atFirst, lasting float64) {
 	raw := func(at [2]int) (float64, bool) {
 		e.tmp = grown(e.tmp, at[1]-at[0])
 		copy(e.tmp, e.x[e.skip+at[0]:e.skip+at[1]])
-		var v wave
+		h := chord{dst: e.tmp, least: inaudible}
 		for i := range j.lines {
 			l := &j.lines[i]
 			if !j.told(l) {
@@ -43,9 +45,9 @@ func (e *Estimator) explained() (atFirst, lasting float64) {
 			}
 			// The amplitude after the contact: at the onset a short one is a guess.
 			n := float64(e.skip + at[0])
-			v.set(s.w[l.i], s.d[l.i])
-			v.add(e.tmp, -l.amp*expi(s.d[l.i]*n, s.w[l.i]*n), inaudible)
+			h.add(s.w[l.i], s.d[l.i], -l.amp*expi(s.d[l.i]*n, s.w[l.i]*n))
 		}
+		h.end()
 		var floor float64
 		for _, p := range e.white.psd {
 			floor += p / bins

@@ -249,7 +249,9 @@ func (e *Estimator) residual(n int) {
 	e.rest = grown(e.rest, n)
 	copy(e.rest, e.y[:n])
 	s := e.joint.cur
+	h := chord{dst: e.rest, least: faint}
 	for i := range s.w {
-		subtract(e.rest[:n], s.w[i], s.d[i], s.c[i])
+		h.add(s.w[i], s.d[i], -s.c[i])
 	}
+	h.end()
 }

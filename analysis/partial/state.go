@@ -8,6 +8,7 @@ type state struct {
 	w, d   []float64    // rad and neper a sample
 	c      []complex128 // amplitudes at the first sample of the window, by least squares
 	z0, z1 []complex128 // Σ y·z^n, Σ n·y·z^n
+	z      []complex128
 	zn     []complex128 // z^N
 	diff   []sums       // [i*k+j]: sums of z_i·z_j*
 	sum    []sums       // [i*k+j]: sums of z_i·z_j
@@ -23,7 +24,8 @@ func grown[T any](s []T, n int) []T {
 
 func (s *state) resize(k int) {
 	s.w, s.d = grown(s.w, k), grown(s.d, k)
-	s.c, s.z0, s.z1, s.zn = grown(s.c, k), grown(s.z0, k), grown(s.z1, k), grown(s.zn, k)
+	s.c, s.z0, s.z1 = grown(s.c, k), grown(s.z0, k), grown(s.z1, k)
+	s.z, s.zn = grown(s.z, k), grown(s.zn, k)
 	s.diff, s.sum = grown(s.diff, k*k), grown(s.sum, k*k)
 }
 
@@ -35,6 +37,7 @@ func (s *state) from(o *state) {
 	copy(s.c, o.c)
 	copy(s.z0, o.z0)
 	copy(s.z1, o.z1)
+	copy(s.z, o.z)
 	copy(s.zn, o.zn)
 	copy(s.diff, o.diff)
 	copy(s.sum, o.sum)
@@ -57,16 +60,17 @@ func (s *state) relate(moved []bool, n int) {
 	k := len(s.w)
 	for i := range k {
 		if moved[i] {
+			s.z[i] = expi(s.d[i], s.w[i])
 			s.zn[i] = expi(s.d[i]*float64(n), s.w[i]*float64(n))
 		}
 	}
 	for i := range k {
-		zi := expi(s.d[i], s.w[i])
+		zi := s.z[i]
 		for j := range i + 1 {
 			if !moved[i] && !moved[j] {
 				continue
 			}
-			zj := expi(s.d[j], s.w[j])
+			zj := s.z[j]
 			p := geometric(zi*conj(zj), s.zn[i]*conj(s.zn[j]), n)
 			q := geometric(zi*zj, s.zn[i]*s.zn[j], n)
 			s.diff[i*k+j], s.sum[i*k+j] = p, q

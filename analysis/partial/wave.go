@@ -41,16 +41,54 @@ func (v *wave) add(dst []float64, c complex128, least float64) {
 	}
 }
 
+// addTwo does for two waves what add does for one, in a pass that reads and
+// writes the sound but once: it costs hardly more than one.
+func addTwo(dst []float64, v *wave, c complex128, w *wave, e complex128, least float64) {
+	for len(dst) >= run && abs2(c) >= least && abs2(e) >= least {
+		cr, ci, er, ei := real(c), imag(c), real(e), imag(e)
+		s := (*[run]float64)(dst)
+		for i := range run {
+			s[i] += (cr*v.re[i] - ci*v.im[i]) + (er*w.re[i] - ei*w.im[i])
+		}
+		dst = dst[run:]
+		c *= v.next
+		e *= w.next
+	}
+	v.add(dst, c, least)
+	w.add(dst, e, least)
+}
+
+// chord adds waves to dst two by two.
+type chord struct {
+	dst   []float64
+	least float64 // power below which a wave is left out
+	v     [2]wave
+	c     complex128 // of the first, which waits for a second
+	half  bool
+}
+
+// add adds Re(c·z^n) to dst, at the latest with end.
+func (h *chord) add(w, d float64, c complex128) {
+	if !h.half {
+		h.v[0].set(w, d)
+		h.c, h.half = c, true
+		return
+	}
+	h.v[1].set(w, d)
+	addTwo(h.dst, &h.v[0], h.c, &h.v[1], c, h.least)
+	h.half = false
+}
+
+func (h *chord) end() {
+	if h.half {
+		h.v[0].add(h.dst, h.c, h.least)
+		h.half = false
+	}
+}
+
 // faint is the power at which a wave is left out of whitened sound: 60 dB
 // under the noise.
 const faint = 1e-6
-
-// subtract takes Re(c·z^n) out of whitened sound.
-func subtract(dst []float64, w, d float64, c complex128) {
-	var v wave
-	v.set(w, d)
-	v.add(dst, -c, faint)
-}
 
 // inaudible is the power at which a wave is left out of raw sound: -200 dB of
 // full scale, far under what 24 bits round away.
@@ -65,7 +103,7 @@ func Render(dst []float64, from int, ring []Component) {
 		}
 		dst, from = dst[-from:], 0
 	}
-	var v wave
+	h := chord{dst: dst, least: inaudible}
 	for _, c := range ring {
 		amp := c.Amp
 		if from > 0 {
@@ -79,7 +117,7 @@ func Render(dst []float64, from int, ring []Component) {
 		if abs2(amp) < inaudible {
 			continue
 		}
-		v.set(c.Omega, c.Decay)
-		v.add(dst, amp, inaudible)
+		h.add(c.Omega, c.Decay, amp)
 	}
+	h.end()
 }
