@@ -113,12 +113,11 @@ func (e *Ear) finish(end int64, remark *analysis.Remark) {
 func (e *Ear) clean() bool {
 	t := &e.take
 	from := min(int(e.samples(blowSeconds)), len(t.sound))
-	rest := e.work[:copy(e.work, t.sound[from:])]
-	for _, c := range t.reading.Ring {
-		c.Amp = -c.Amp
-		e.one[0] = c
-		partial.Render(rest, from, e.one[:])
+	rest := e.work[:len(t.sound)-from]
+	for i, v := range t.sound[from:] {
+		rest[i] = -v
 	}
+	partial.Render(rest, from, t.reading.Ring)
 	return power(rest) <= cleanOver*max(mean(e.room.psd), e.options.LSB*e.options.LSB/12, leastFloor)
 }
 
