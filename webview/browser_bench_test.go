@@ -50,16 +50,10 @@ func (p *page) fill(within, name, value string) {
 	p.js(fmt.Sprintf(`(() => { const f = document.querySelector(%q); f.value = %q; f.dispatchEvent(new Event("input", { bubbles: true })); f.dispatchEvent(new Event("change", { bubbles: true })); })()`, within+" [name="+name+"]", value))
 }
 
+// benched waits until the daemon's bench is so.
 func (p *page) benched(what string, ok func(webview.Bench) bool) webview.Bench {
 	p.t.Helper()
-	for range 500 {
-		if b := p.d.Bench(); ok(b) {
-			return b
-		}
-		p.js(`new Promise((done) => setTimeout(done, 20))`)
-	}
-	p.t.Fatalf("%s: the bench is %+v, its advice %+v", what, p.d.Bench(), p.d.Bench().Advice)
-	return webview.Bench{}
+	return turns(p, what, p.d.Bench, ok)
 }
 
 var asked = regexp.MustCompile(`^(Add|Take out) ([\d.]+) ml`)
@@ -253,8 +247,7 @@ func TestBrowserBenchDay(t *testing.T) {
 		bowl := trial.Vessel{Kind: "bowl", Capacity: 1, Sounds: func(float64) float64 { return 620 * math.Exp2(slope*(celsius-20)/1200) }}
 		d.strikeSounds(trial.StrikeSound(rand.New(rand.NewPCG(7, 7)), bowl, 0), 1+45*i)
 		if i == 0 {
-			p.until("the strike is on the page", `document.querySelector("#bench [name=voice]").value === "enamel bowl"`)
-			p.js(`new Promise((done) => setTimeout(done, 100))`)
+			p.until("the strike is on the page", `document.querySelector("#numbers tbody tr") && document.querySelector("#bench [name=voice]").value === "enamel bowl"`)
 			p.press("#bench", "Note it")
 			noted(1)
 			p.says("enamel bowl: no line yet")

@@ -25,13 +25,7 @@ const sixPlaces = "E4 +-5\nBb4\nD5 +-5\nF#5 +30 +-8\nA5 +-5\nC6 +-8\n"
 // wanted waits until the daemon's list is so.
 func (p *page) wanted(what string, ok func(webview.Wanted) bool) {
 	p.t.Helper()
-	for range 200 {
-		if ok(p.d.Wanted()) {
-			return
-		}
-		p.js(`new Promise((done) => setTimeout(done, 20))`)
-	}
-	p.t.Fatalf("%s: the list is %+v", what, p.d.Wanted())
+	turns(p, what, p.d.Wanted, ok)
 }
 
 // press clicks the button that begins with words, within a selector.

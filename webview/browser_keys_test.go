@@ -12,13 +12,7 @@ import (
 // change; what it does not show is asked of the daemon itself.
 func (p *page) session(what string, ok func(webview.Session) bool) {
 	p.t.Helper()
-	for range 200 {
-		if ok(p.d.Session()) {
-			return
-		}
-		p.js(`new Promise((done) => setTimeout(done, 20))`)
-	}
-	p.t.Fatalf("%s: the session is %+v", what, p.d.Session())
+	turns(p, what, p.d.Session, ok)
 }
 
 func TestBrowserKeys(t *testing.T) {

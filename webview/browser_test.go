@@ -229,6 +229,25 @@ func (p *page) until(what, condition string) {
 	}
 }
 
+// turns waits until what the daemon holds is so, and returns it.
+func turns[T any](p *page, what string, now func() T, ok func(T) bool) T {
+	p.t.Helper()
+	tick := time.NewTicker(20 * time.Millisecond)
+	defer tick.Stop()
+	for end := time.After(patience); ; {
+		held := now()
+		if ok(held) {
+			return held
+		}
+		select {
+		case <-tick.C:
+		case <-end:
+			text, _ := json.Marshal(held) // it has pointers
+			p.t.Fatalf("%s: not so after %v: the daemon has %s", what, patience, text)
+		}
+	}
+}
+
 // text is what a person reads at a selector.
 func (p *page) text(selector string) string {
 	p.t.Helper()

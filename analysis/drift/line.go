@@ -56,12 +56,12 @@ const (
 	maxReadings  = 5000 // a day of one every 17 s
 )
 
-// ladder is the lags that are tried, in seconds: none to four hours.
+// lags are those that are tried, in seconds: none to four hours.
 func lags() []float64 {
 	return []float64{0, 60, 180, 360, 600, 900, 1350, 2000, 3000, 4500, 7000, 10000, 14400}
 }
 
-// errSpan and others say what is missing.
+// What is missing, and how to get it.
 var (
 	errFew  = errors.New("drift: two readings at least, at different temperatures")
 	errSpan = fmt.Errorf("drift: the readings span less than %g °C: wait for a warmer or a cooler hour", enough)

@@ -52,9 +52,6 @@ func area(r float64) float64 { return math.Pi * r * r }
 // BodyLength is how long the cavity is as a cylinder, in metres.
 func (b Bottle) BodyLength() float64 { return b.Volume / area(b.BodyRadius) }
 
-// NeckVolume is the air in the neck, in cubic metres.
-func (b Bottle) NeckVolume() float64 { return area(b.NeckRadius) * b.NeckLength }
-
 // Effective is the neck's length with both end corrections, in metres.
 func (b Bottle) Effective() float64 {
 	return b.NeckLength + b.NeckRadius*(Unflanged+Inner(b.NeckRadius, b.BodyRadius))
