@@ -90,6 +90,8 @@ const (
 	RemarkClipped     = "clipped"      // the top was cut off
 	RemarkDamped      = "damped"       // a hand or a support stopped it
 	RemarkStruckAgain = "struck-again" // another strike cut the ring short
+	RemarkSame        = "same"         // it was still ringing and was struck again
+	RemarkBeside      = "beside"       // something else was still ringing
 	RemarkGlide       = "glide"        // the pitch moved
 	RemarkWobble      = "wobble"       // slow swing of pitch or level
 	RemarkLost        = "lost"         // sound was lost while it rang

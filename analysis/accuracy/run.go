@@ -44,6 +44,7 @@ func Run(w io.Writer, seed uint64, budget time.Duration) error {
 	b.knocks()
 	b.things()
 	b.finding()
+	b.again()
 	b.rolled()
 	b.moved()
 	b.soon()

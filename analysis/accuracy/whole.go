@@ -143,7 +143,7 @@ func (b *bench) finding() {
 				what = "the same thing"
 			}
 			name := fmt.Sprintf("%.0f ms apart, %s", 1000*gap, what)
-			g := b.takes("apart/"+name, b.count(20), func(r *rand.Rand, label string) Take { return apart(gap, same, r, label) })
+			g := b.takes("apart/"+name, b.count(20), func(r *rand.Rand, label string) Take { return apart(gap, same, r, label).Take })
 			row(g, name+", white 40 dB")
 			if gap == .12 {
 				b.aim("strikes 120 ms apart found, "+what, "all", "%.1f %% of %d", 100*ratio(g.found, g.strikes), g.strikes)
@@ -185,8 +185,8 @@ func minute(bg string, snr float64, r *rand.Rand, label string) Take {
 }
 
 // apart is six strikes one soon after the other.
-func apart(gap float64, same bool, r *rand.Rand, label string) Take {
-	s := newScene(label, "apart", "white", 40, 4, r)
+func apart(gap float64, same bool, r *rand.Rand, label string) *scene {
+	s := newScene(label, "apart", "white", 40, max(4, 2.2+5*gap), r)
 	all := families()
 	hands := []family{all[0], all[4], all[6], all[7]} // bar, glass, bottle, tile
 	k := r.IntN(len(hands))
@@ -201,7 +201,7 @@ func apart(gap float64, same bool, r *rand.Rand, label string) Take {
 		s.Truth.Strikes[len(s.Truth.Strikes)-1].Within = min(.03, gap/3)
 		at += gap
 	}
-	return s.Take
+	return s
 }
 
 // failures lists what went wrong by name and number: the same seed gives each

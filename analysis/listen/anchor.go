@@ -30,6 +30,9 @@ const (
 func (r *rings) anchor(sound *history, since, at int64, steady, floor float64) {
 	var old []partial.Component // with the sign turned back, as they are at the moment
 	for i := len(r.list) - 1; i >= 0; i-- {
+		if r.list[i].until <= at {
+			continue
+		}
 		old = r.merge(old, r.list[i], at)
 	}
 	if len(old) > anchoredMost {
@@ -52,7 +55,7 @@ func (r *rings) anchor(sound *history, since, at int64, steady, floor float64) {
 		}
 		update(old, x, int(from-at), floor)
 	}
-	r.add(at, old)
+	r.add(at, math.MaxInt64, old)
 }
 
 // merge adds the components of g as they are at a moment to those of newer

@@ -46,6 +46,10 @@
 // and after the last stroke read like any other, by the ring of that. Until it
 // is known whether a second and third stroke belong to one they wait.
 //
+// What is struck while something rings is compared with it, partial by partial:
+// a remark of the final telling says whether it is the same thing again or
+// another beside it, where that is at least 95 % likely.
+//
 // A pitch never moves by more than half a semitone from one telling to the
 // next without the one left behind being told as Second: the answer is
 // undecided then, and the stage is early again.

@@ -45,6 +45,7 @@ type Ear struct {
 
 	take     take
 	company  company
+	recent   recent
 	toneEnd  int64 // where a held tone would end if it stopped now
 	open     bool
 	strokes  strokes         // that may become a roll
@@ -212,7 +213,7 @@ func (e *Ear) forget(at int64) {
 	e.tones.reset(at)
 	e.doubted = false
 	e.last = at
-	e.company = company{}
+	e.company, e.recent = company{}, recent{}
 	e.calm = 0
 	e.room.dues = 0
 }

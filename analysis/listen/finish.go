@@ -1,6 +1,7 @@
 package listen
 
 import (
+	"math"
 	"slices"
 	"time"
 
@@ -85,12 +86,18 @@ func (e *Ear) finish(end int64, remark *analysis.Remark) {
 	}
 	e.moves(&a)
 	e.company.note(t.strike.Onset, a.heard != nil)
+	if a.heard != nil {
+		if r := e.again(); r != nil {
+			t.reading.Remarks = append(t.reading.Remarks, *r)
+		}
+		e.recent.note(t.strike.Onset, e.stopped(end, remark), t.strike.Partials)
+	}
 	if remark != nil {
 		t.reading.Remarks = append(t.reading.Remarks, *remark)
 	}
 	if a.heard != nil || !t.start {
 		// The ring of what has no pitch goes out of what follows all the same.
-		e.rings.add(t.strike.Onset, t.reading.Ring)
+		e.rings.add(t.strike.Onset, e.stopped(end, remark), t.reading.Ring)
 	}
 	if !e.clean() {
 		e.rings.blow(t.strike.Onset, t.strike.Onset+t.length()+e.samples(cutSeconds))
@@ -105,6 +112,18 @@ func (e *Ear) finish(end int64, remark *analysis.Remark) {
 		e.tell(analysis.Final, nil, nil)
 	}
 	e.drop()
+}
+
+// stopped returns where the ring of the open strike was stopped, by a hand or by
+// the end of its sound; far in the future where it was not.
+func (e *Ear) stopped(end int64, remark *analysis.Remark) int64 {
+	switch {
+	case remark != nil && remark.Code == analysis.RemarkDamped:
+		return end
+	case e.take.reading.Broke > 0:
+		return e.take.strike.Onset + int64(e.take.reading.Broke)
+	}
+	return math.MaxInt64
 }
 
 // clean reports whether the model of the open strike leaves no more than the

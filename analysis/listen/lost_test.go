@@ -29,7 +29,7 @@ func TestRingsLost(t *testing.T) {
 	r := newRings(48000)
 	r.reset(0)
 	// They cancel at first and part within a second.
-	r.add(0, []partial.Component{ringing(500, 1, 0), ringing(500.7, 1, math.Pi)})
+	r.add(0, math.MaxInt64, []partial.Component{ringing(500, 1, 0), ringing(500.7, 1, math.Pi)})
 	r.advance(&sound, int64(len(noise)))
 	if len(r.list) != 0 {
 		t.Errorf("two waves of amplitude 1 that part, in noise of 0.01: got %d rings still taken out, wanted none", len(r.list))
@@ -52,7 +52,7 @@ func TestRingsKeptThroughBeats(t *testing.T) {
 	sound.push(x)
 	r := newRings(48000)
 	r.reset(0)
-	r.add(0, []partial.Component{ringing(500, 0.105, 0.05), ringing(501, 0.097, -0.05)})
+	r.add(0, math.MaxInt64, []partial.Component{ringing(500, 0.105, 0.05), ringing(501, 0.097, -0.05)})
 	r.advance(&sound, int64(len(x)))
 	if len(r.list) != 1 {
 		t.Errorf("a pair 1 Hz apart, predicted to 5 %%: got %d rings after a beat, wanted 1", len(r.list))

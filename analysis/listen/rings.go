@@ -21,6 +21,7 @@ const (
 // turned so that adding it takes it out.
 type ring struct {
 	onset      int64
+	until      int64 // where it was stopped: no longer than that is it taken out
 	components []partial.Component
 }
 
@@ -48,8 +49,9 @@ func (r *rings) reset(at int64) {
 	r.rest.clear(at)
 }
 
-// add takes the ring of a strike into account from its onset on.
-func (r *rings) add(onset int64, model []partial.Component) {
+// add takes the ring of a strike into account from its onset on, until it was
+// stopped.
+func (r *rings) add(onset, until int64, model []partial.Component) {
 	var turned []partial.Component
 	slowest := analysis.LnThousand / (longestT60 * float64(r.rate))
 	for _, c := range model {
@@ -57,7 +59,7 @@ func (r *rings) add(onset int64, model []partial.Component) {
 		turned = append(turned, c)
 	}
 	if len(turned) > 0 {
-		r.list = append(r.list, ring{onset, turned})
+		r.list = append(r.list, ring{onset, until, turned})
 	}
 }
 
@@ -72,6 +74,9 @@ func (r *rings) prune(at int64, floor func(omega float64) float64) {
 	total := 0
 	for i := range r.list {
 		g := &r.list[i]
+		if g.until <= at {
+			g.components = nil
+		}
 		n := float64(at - g.onset)
 		g.components = slices.DeleteFunc(g.components, func(c partial.Component) bool { return faint(n, c) })
 		total += len(g.components)
@@ -86,7 +91,9 @@ func (r *rings) prune(at int64, floor func(omega float64) float64) {
 // takeOut removes the rings from x, whose first sample has index at.
 func (r *rings) takeOut(x []float64, at int64) {
 	for _, g := range r.list {
-		partial.Render(x, int(at-g.onset), g.components)
+		if n := min(int64(len(x)), g.until-at); n > 0 {
+			partial.Render(x[:n], int(at-g.onset), g.components)
+		}
 	}
 }
 
@@ -118,6 +125,9 @@ func (r *rings) advance(sound *history, to int64) {
 func (r *rings) predicted(at int64) float64 {
 	p := 0.0
 	for _, g := range r.list {
+		if g.until <= at {
+			continue
+		}
 		for _, c := range g.components {
 			a := real(c.Amp)*real(c.Amp) + imag(c.Amp)*imag(c.Amp)
 			p += a / 2 * math.Exp(-2*c.Decay*float64(at-g.onset))

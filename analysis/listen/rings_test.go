@@ -33,7 +33,7 @@ func TestRingsAreTakenOut(t *testing.T) {
 
 	r := newRings(rate)
 	r.reset(1000)
-	r.add(onset, ring)
+	r.add(onset, math.MaxInt64, ring)
 	r.advance(&sound, 1000+2*rate)
 	got := r.before(make([]float64, 0, 3*rate), 1000+2*rate)
 	if len(got) != 2*rate {
@@ -54,7 +54,7 @@ func TestRingsAreTakenOut(t *testing.T) {
 
 func TestPruneKeepsWhatCanStillBeHeard(t *testing.T) {
 	r := newRings(48000)
-	r.add(0, []partial.Component{component(48000, 440, 1, 0.3, 0), component(48000, 900, 0.1, 0.3, 0)})
+	r.add(0, math.MaxInt64, []partial.Component{component(48000, 440, 1, 0.3, 0), component(48000, 900, 0.1, 0.3, 0)})
 	r.prune(24000, func(float64) float64 { return 1e-8 })
 	if len(r.list) != 1 || len(r.list[0].components) != 1 || math.Abs(r.list[0].components[0].Omega*48000/2/math.Pi-440) > 1e-9 {
 		t.Errorf("half a second after T60 of 1 and 0.1 s: got %+v, wanted the first only", r.list)
@@ -132,8 +132,8 @@ func TestAnchorMergesOneThingStruckTwice(t *testing.T) {
 	partial.Render(x, -1000, first)
 	partial.Render(x, -20000, again)
 	sound.push(x)
-	r.add(1000, first)
-	r.add(20000, again)
+	r.add(1000, math.MaxInt64, first)
+	r.add(20000, math.MaxInt64, again)
 	r.anchor(&sound, 20000, rate, 0, 1e-10)
 	if len(r.list) != 1 || len(r.list[0].components) != 3 || r.list[0].onset != rate {
 		t.Fatalf("700 Hz twice, 1900 and 2500 Hz: got %+v, wanted three components from sample %d on", r.list, rate)

@@ -5,7 +5,13 @@ import { decimals, earned } from "./number.ts";
 import type { Tongue } from "./tongue/tongue.ts";
 import { placeWords } from "./words.ts";
 
-export const remarksOf = (t: Tongue, s: Strike): string[] => s.remarks.map((r) => moved(t, s, r.code) ?? t.remarks[r.code] ?? r.words);
+/** What else sounded says nothing against the answer: it comes last. */
+const company = (code: string): boolean => code === "same" || code === "beside";
+
+export const remarksOf = (t: Tongue, s: Strike): string[] => s.remarks.filter((r) => !company(r.code)).map((r) => moved(t, s, r.code) ?? t.remarks[r.code] ?? r.words);
+
+/** Whether it was struck in its own ring or in another's. */
+export const companyOf = (t: Tongue, s: Strike): string[] => s.remarks.filter((r) => company(r.code)).map((r) => t.remarks[r.code] ?? r.words);
 
 function moved(t: Tongue, s: Strike, code: string): string | null {
   const { roll, glide, wobble } = s;

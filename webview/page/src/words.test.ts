@@ -46,6 +46,7 @@ test("beyond the range it says so, where the instrument ends and what it would b
 test("under the answer: what is wrong first, then who else is heard, then the ring", () => {
   const clipped = pot(12, 0.3, { remarks: [{ code: "clipped", words: "" }] });
   assert.match(underOf(en, clipped, inst), /^Too loud: the top was cut off/);
+  assert.match(underOf(en, pot(12, 0.3, { remarks: [{ code: "beside", words: "" }] }), inst), /^[^S].*Something else was still ringing\.$/);
   assert.match(underOf(en, pot(12, 0.3, { remarks: [{ code: "new", words: "It hums." }] }), inst), /^It hums\./);
   assert.equal(underOf(en, pot(12, 26, { stage: "early" }), inst), en.listening);
   assert.match(underOf(en, jar(), inst), /Some will hear C7, 5 c low\./);

@@ -1,7 +1,7 @@
 // What the page says of a strike, in a player's words: the answer, the lines under it, and a row of the trail.
 // Words before signs, "high" and "low" before "+" and "-", and no digit that the uncertainty does not earn.
 
-import { remarksOf } from "./motion.ts";
+import { companyOf, remarksOf } from "./motion.ts";
 import type { Instrument, Landing, Partial, Place, Strike } from "./message.ts";
 import { against, decimals, distance, doubt, earned, signed } from "./number.ts";
 import { instrumentName, noteName, type Tongue } from "./tongue/tongue.ts";
@@ -127,7 +127,7 @@ export function underOf(t: Tongue, s: Strike, inst: Instrument | null): string[]
   if (beating) out.push(t.beatsSub(beatWords(t, beating)));
   if (l.aim === "none") out.push(...others(t, s));
   else out.push(...lasting(t, s));
-  return out;
+  return [...out, ...companyOf(t, s)];
 }
 
 const semitones = (t: Tongue, cents: number): string => t.semitones(String(Math.max(1, Math.round(Math.abs(cents) / 100))));

@@ -74,7 +74,9 @@ export const de: Tongue = {
   remarks: {
     clipped: "Zu laut: die Spitze ist abgeschnitten. Zurücktreten oder das Ohr leiser stellen.",
     damped: "Eine Hand oder eine Auflage hat es angehalten.",
-    "struck-again": "Noch einmal angeschlagen, bevor es ausklang.",
+    "struck-again": "Der nächste Schlag hat den Klang abgeschnitten.",
+    same: "Es klang noch und wurde wieder angeschlagen.",
+    beside: "Etwas anderes klang noch.",
     glide: "Der Ton gleitet.",
     wobble: "Es schwankt langsam.",
     lost: "Beim Klingen ging Schall verloren: noch einmal anschlagen.",

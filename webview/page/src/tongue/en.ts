@@ -79,7 +79,9 @@ export const en = {
   remarks: {
     clipped: "Too loud: the top was cut off. Step back or turn the ear down.",
     damped: "A hand or a support stopped it.",
-    "struck-again": "Struck again before it had rung out.",
+    "struck-again": "The next strike cut its ring short.",
+    same: "It was still ringing and was struck again.",
+    beside: "Something else was still ringing.",
     glide: "Its pitch glides.",
     wobble: "It wobbles slowly.",
     lost: "Sound was lost while it rang: strike again.",

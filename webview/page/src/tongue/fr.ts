@@ -76,7 +76,9 @@ export const fr: Tongue = spaced({
   remarks: {
     clipped: "Trop fort : le sommet est coupé. Reculez ou baissez l’oreille.",
     damped: "Une main ou un appui l’a arrêté.",
-    "struck-again": "Frappé de nouveau avant la fin.",
+    "struck-again": "La frappe suivante a coupé sa résonance.",
+    same: "Il sonnait encore et a été frappé de nouveau.",
+    beside: "Autre chose sonnait encore.",
     glide: "La hauteur glisse.",
     wobble: "Le son ondule lentement.",
     lost: "Du son s’est perdu pendant qu’il sonnait : frappez encore.",
