@@ -55,8 +55,8 @@ func walkForm(name string, w *instrument.Walk) WalkForm {
 	return out
 }
 
-// measuredInstrument is what a walk has measured, as the shelf keeps it.
-func measuredInstrument(name string, w *instrument.Walk) catalogue.Instrument {
+// MeasuredInstrument is what a walk has measured, as the shelf keeps it.
+func MeasuredInstrument(name string, w *instrument.Walk) catalogue.Instrument {
 	in := catalogue.Instrument{Name: name, Alike: w.Base.Name}
 	for _, n := range w.Notes {
 		if n.Strikes == 0 {
@@ -164,7 +164,7 @@ func (s *Server) finishWalk(w http.ResponseWriter, r *http.Request, shelf *catal
 	walk, name := s.shelf.walk, s.shelf.walkName
 	var in catalogue.Instrument
 	if walk != nil {
-		in = measuredInstrument(name, walk)
+		in = MeasuredInstrument(name, walk)
 	}
 	s.mu.Unlock()
 	switch {

@@ -4,6 +4,8 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+
+	"ringwell/analysis"
 )
 
 // Session follows one job: pours and sounds as they come, each of which can be
@@ -98,7 +100,7 @@ func (s *Session) Advise() Advice {
 		a.Step, a.Amount, a.Teach = Sound, 0, false
 		a.Fill = s.Fill()
 		a.Says = map[Way]string{Struck: "Strike it now.", Blown: "Blow it now."}[s.Job.Way]
-		a.Words = fmt.Sprintf("%s ml in it.", fixed(a.Fill, amountPlace(s.Job)))
+		a.Words = fmt.Sprintf("%s ml in it.", analysis.Fixed(a.Fill, amountPlace(s.Job)))
 	}
 	return a
 }

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 	"strings"
+
+	"ringwell/analysis"
 )
 
 // say puts an advice into words.
@@ -30,13 +32,13 @@ func (a *Advice) say(j Job, c *Curve) {
 		sigma := max(a.Sigma, j.Pouring.sigma(a.Amount))
 		a.Says = fmt.Sprintf("%s %s%s, then %s again.", word, give(a.Amount, sigma, " ml"), where, strings.ToLower(verb))
 		if a.Teach {
-			a.Says = fmt.Sprintf("%s %s ml, then %s again: not yet all of it.", word, fixed(a.Amount, amountPlace(j)), strings.ToLower(verb))
+			a.Says = fmt.Sprintf("%s %s ml, then %s again: not yet all of it.", word, analysis.Fixed(a.Amount, amountPlace(j)), strings.ToLower(verb))
 			more = append(more, fmt.Sprintf("About %s ml bring it to %s. This much shows best how much it must be.", give(a.Aim.Value-a.Fill, a.Sigma, ""), j.Aim.Name))
 		}
 		more = append(more, a.reach(j)...)
 	case There:
 		a.Says = fmt.Sprintf("There: %s, %s.", j.Aim.Name, distance(a.Now))
-		more = append(more, fmt.Sprintf("%s ml in it.", fixed(a.Fill, amountPlace(j))))
+		more = append(more, fmt.Sprintf("%s ml in it.", analysis.Fixed(a.Fill, amountPlace(j))))
 	case Again:
 		a.Says = verb + " it again as it is."
 		more = append(more, fmt.Sprintf("It lies %s of %s; one sound more tells.", distance(a.Now), j.Aim.Name))
@@ -89,19 +91,19 @@ func (a *Advice) refusal(j Job) string {
 	above := a.Empty.High < -a.Within // the aim lies above empty
 	switch {
 	case j.Way == Struck && above:
-		return fmt.Sprintf("Water only lowers what is struck, and empty it already lies %s c below %s. Take a smaller or thicker one.", fixed(-a.Empty.Value, place(u)), j.Aim.Name)
+		return fmt.Sprintf("Water only lowers what is struck, and empty it already lies %s c below %s. Take a smaller or thicker one.", analysis.Fixed(-a.Empty.Value, place(u)), j.Aim.Name)
 	case j.Way == Struck:
-		return fmt.Sprintf("Full is %s c below empty; %s lies %s c beyond. Take a larger or thinner one.", fixed(range_, place(u)), j.Aim.Name, fixed(a.Full.Value, place(u)))
+		return fmt.Sprintf("Full is %s c below empty; %s lies %s c beyond. Take a larger or thinner one.", analysis.Fixed(range_, place(u)), j.Aim.Name, analysis.Fixed(a.Full.Value, place(u)))
 	case a.Empty.Low > a.Within:
-		return fmt.Sprintf("Water only raises what is blown, and empty it already lies %s c above %s. Take a larger bottle.", fixed(a.Empty.Value, place(u)), j.Aim.Name)
+		return fmt.Sprintf("Water only raises what is blown, and empty it already lies %s c above %s. Take a larger bottle.", analysis.Fixed(a.Empty.Value, place(u)), j.Aim.Name)
 	}
-	return fmt.Sprintf("With water up to the neck it is %s c above empty; %s lies %s c beyond. Take a smaller bottle.", fixed(range_, place(u)), j.Aim.Name, fixed(-a.Full.Value, place(u)))
+	return fmt.Sprintf("With water up to the neck it is %s c above empty; %s lies %s c beyond. Take a smaller bottle.", analysis.Fixed(range_, place(u)), j.Aim.Name, analysis.Fixed(-a.Full.Value, place(u)))
 }
 
 func distance(at Interval) string {
 	p := place(at.Sigma)
-	text := fixed(math.Abs(at.Value), p)
-	band := " ±" + fixed(math.Ceil(at.Sigma/math.Pow10(p)-1e-9)*math.Pow10(p), p)
+	text := analysis.Fixed(math.Abs(at.Value), p)
+	band := " ±" + analysis.Fixed(analysis.RoundUp(at.Sigma, p), p)
 	switch {
 	case strings.Trim(text, "0.") == "":
 		return "right there" + band + " c"

@@ -87,7 +87,7 @@ func ptr[T any](x T) *T { return &x }
 func (c *benchDrift) write(w io.Writer, l drift.Line, form webview.Drift, of material.Material, instrument string, moves drift.Moves, made material.Material, known bool) {
 	s := float64(l.Sigma)
 	fmt.Fprintf(w, "%s c a degree %s (95 %%: %s to %s), from %s about %s degrees.\n", withSign(float64(l.Slope), s), plusMinus(s),
-		withSign(float64(l.Low), s), withSign(float64(l.High), s), count(l.Readings, "reading"), fixed(l.At, 0))
+		withSign(float64(l.Low), s), withSign(float64(l.High), s), count(l.Readings, "reading"), analysis.Fixed(l.At, 0))
 	if l.Lag > 0 {
 		fmt.Fprintf(w, "It follows the thermometer about %s late: wait twice as long before you trust a strike.\n", minutes(l.Lag))
 	}
@@ -95,7 +95,7 @@ func (c *benchDrift) write(w io.Writer, l drift.Line, form webview.Drift, of mat
 		fmt.Fprintf(w, "%s off the line: %s.\n", map[bool]string{true: "One reading lies", false: count(n, "reading") + " lie"}[n == 1], ordinals(l.Outliers))
 	}
 	if form.Material != nil {
-		fmt.Fprintf(w, "Physics expects %s c a degree of %s (%s).\n", fixed(float64(of.PerDegree()), -2), of.Name, of.Source)
+		fmt.Fprintf(w, "Physics expects %s c a degree of %s (%s).\n", analysis.Fixed(float64(of.PerDegree()), -2), of.Name, of.Source)
 	}
 	if form.Remark != nil {
 		fmt.Fprintln(w, *form.Remark)
@@ -105,7 +105,7 @@ func (c *benchDrift) write(w io.Writer, l drift.Line, form webview.Drift, of mat
 		return
 	}
 	if known {
-		fmt.Fprintf(w, "The %s itself moves %s c a degree (%s).\n", clean(instrument), fixed(float64(moves.Slope), -2), made.Name)
+		fmt.Fprintf(w, "The %s itself moves %s c a degree (%s).\n", clean(instrument), analysis.Fixed(float64(moves.Slope), -2), made.Name)
 	} else {
 		fmt.Fprintf(w, "How the %s moves is not known; it is taken to stand still.\n", clean(instrument))
 	}
@@ -113,10 +113,10 @@ func (c *benchDrift) write(w io.Writer, l drift.Line, form webview.Drift, of mat
 	if f.Leaves {
 		verdict = "it leaves its tolerance"
 	}
-	fmt.Fprintf(w, "At %s degrees it lies %s c %s from the aim (95 %%: %s to %s): %s ±%s c.\n", fixed(f.There, -1), withSign(f.Away.Value, f.Away.Sigma), plusMinus(f.Away.Sigma),
+	fmt.Fprintf(w, "At %s degrees it lies %s c %s from the aim (95 %%: %s to %s): %s ±%s c.\n", analysis.Fixed(f.There, -1), withSign(f.Away.Value, f.Away.Sigma), plusMinus(f.Away.Sigma),
 		withSign(f.Away.Low, f.Away.Sigma), withSign(f.Away.High, f.Away.Sigma), verdict, trimmed(c.Within))
 	if f.Leaves {
-		fmt.Fprintf(w, "Bend it %s c now, at %s degrees.\n", withSign(f.Bend, f.Away.Sigma), fixed(f.Here, -1))
+		fmt.Fprintf(w, "Bend it %s c now, at %s degrees.\n", withSign(f.Bend, f.Away.Sigma), analysis.Fixed(f.Here, -1))
 	}
 }
 

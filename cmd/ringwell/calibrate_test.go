@@ -12,24 +12,16 @@ import (
 	"ringwell/analysis/clock"
 	"ringwell/analysis/listen"
 	"ringwell/audio"
-	"ringwell/audio/wav"
 )
 
 // A recording made by a card that ran 40 ppm fast, of a tone of 1000 Hz.
 func TestCalibrateMeasuresARecording(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "tone.wav")
-	f, err := os.Create(path)
-	if err != nil {
-		t.Fatal(err)
-	}
 	x := make([]float32, 12*48000)
 	for i := range x {
 		x[i] = float32(0.25 * math.Sin(2*math.Pi*1000/(48000*(1+40e-6))*float64(i)))
 	}
-	if err := wav.Encode(f, wav.Format{Rate: 48000, Channels: 1, Bits: 24}, x, wav.Meta{}); err != nil {
-		t.Fatal(err)
-	}
-	f.Close()
+	write(t, path, 48000, x)
 	var out, complaints output
 	if status := run([]string{"calibrate", "--reference", "1000", "--recording", path}, stdio{strings.NewReader(""), &out, &complaints}); status != 0 {
 		t.Fatalf("status %d: %s", status, complaints.String())

@@ -108,21 +108,6 @@ func still(t testing.TB) {
 	})
 }
 
-// write writes mono sound as a WAV file.
-func write(t testing.TB, path string, rate int, sound []float32) {
-	t.Helper()
-	out, err := os.Create(path)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if err := wav.Encode(out, wav.Format{Rate: rate, Channels: 1, Bits: 32, Float: true}, sound, wav.Meta{}); err != nil {
-		t.Fatal(err)
-	}
-	if err := out.Close(); err != nil {
-		t.Fatal(err)
-	}
-}
-
 // play plays a recording of testdata/strikes into the virtual microphone, as it
 // is, after half a second of silence and before two.
 func play(t testing.TB, name string) {

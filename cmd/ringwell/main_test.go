@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"ringwell/audio"
+	"ringwell/audio/wav"
 )
 
 // asProgram makes the test's own file run as ringwell itself, so that a test can
@@ -107,6 +108,21 @@ func eventually(t *testing.T, what string, is func() bool) {
 		case <-end:
 			t.Fatalf("%s: not within %v", what, patience)
 		}
+	}
+}
+
+// write writes mono sound as a WAV file of 24 bits.
+func write(t testing.TB, path string, rate int, sound []float32) {
+	t.Helper()
+	out, err := os.Create(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := wav.Encode(out, wav.Format{Rate: rate, Channels: 1, Bits: 24}, sound, wav.Meta{}); err != nil {
+		t.Fatal(err)
+	}
+	if err := out.Close(); err != nil {
+		t.Fatal(err)
 	}
 }
 

@@ -169,7 +169,7 @@ func (c *measureCommand) measure(ctx context.Context, file string, in instrument
 
 // table writes what was found for people to read.
 func (m measured) table(w io.Writer, ref analysis.Hz) error {
-	fmt.Fprintf(w, "%s: %s kHz, %s s, %s\n", clean(m.File), trimmed(m.Rate/1000), fixed(m.Seconds, -1), count(len(m.Strikes), "strike"))
+	fmt.Fprintf(w, "%s: %s kHz, %s s, %s\n", clean(m.File), trimmed(m.Rate/1000), analysis.Fixed(m.Seconds, -1), count(len(m.Strikes), "strike"))
 	t := tabwriter.NewWriter(w, 2, 0, 2, ' ', 0)
 	for i, s := range m.Strikes {
 		if i == 0 {

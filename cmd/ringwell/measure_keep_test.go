@@ -13,7 +13,6 @@ import (
 
 	"ringwell/analysis/catalogue"
 	"ringwell/audio"
-	"ringwell/audio/wav"
 )
 
 // recorded writes a recording of a found thing struck once or more.
@@ -32,16 +31,7 @@ func recorded(t testing.TB, path string, seed uint64, strikes int) {
 	if err := os.MkdirAll(filepath.Dir(path), 0o777); err != nil {
 		t.Fatal(err)
 	}
-	file, err := os.Create(path)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if err := wav.Encode(file, wav.Format{Rate: 48000, Channels: 1, Bits: 24}, sound, wav.Meta{}); err != nil {
-		t.Fatal(err)
-	}
-	if err := file.Close(); err != nil {
-		t.Fatal(err)
-	}
+	write(t, path, 48000, sound)
 }
 
 // A folder of old recordings: objects by folder and by file, a twin, a file that

@@ -3,12 +3,10 @@ package main
 import (
 	"encoding/json"
 	"math"
-	"os"
 	"path/filepath"
 	"strings"
 	"testing"
 
-	"ringwell/audio/wav"
 	"ringwell/webview"
 )
 
@@ -25,14 +23,7 @@ func bar(t testing.TB, path string, f, ring float64) {
 	for i := range sound { // a faint floor: no recording is without
 		sound[i] += float32(1e-5 * math.Sin(float64(i*i%9973)))
 	}
-	file, err := os.Create(path)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer file.Close()
-	if err := wav.Encode(file, wav.Format{Rate: rate, Channels: 1, Bits: 24}, sound, wav.Meta{}); err != nil {
-		t.Fatal(err)
-	}
+	write(t, path, rate, sound)
 }
 
 func TestMeasureJSON(t *testing.T) {

@@ -13,7 +13,6 @@ import (
 	"ringwell/analysis/catalogue"
 	"ringwell/analysis/instrument"
 	"ringwell/audio"
-	"ringwell/audio/wav"
 )
 
 // Whatever is wrong with the shelf, the ear gets one to go on with, and the
@@ -104,16 +103,7 @@ func TestShelfWalk(t *testing.T) {
 		sound = append(sound, float32(x))
 	}
 	tape := filepath.Join(t.TempDir(), "bars.wav")
-	file, err := os.Create(tape)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if err := wav.Encode(file, wav.Format{Rate: 48000, Channels: 1, Bits: 24}, sound, wav.Meta{}); err != nil {
-		t.Fatal(err)
-	}
-	if err := file.Close(); err != nil {
-		t.Fatal(err)
-	}
+	write(t, tape, 48000, sound)
 	status, out, complaints := ran("shelf", "walk", "mine", tape, "--skip", base.Notes[3].Label)
 	if status != 0 || !strings.Contains(out, "4 of 37 notes measured") || strings.Count(out, "+6.") < 3 {
 		t.Fatalf("got status %d, %q, %q, want 4 of 37 notes, 6 cents high", status, out, complaints)

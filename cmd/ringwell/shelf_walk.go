@@ -10,6 +10,7 @@ import (
 	"ringwell/analysis/catalogue"
 	"ringwell/analysis/instrument"
 	"ringwell/analysis/listen"
+	"ringwell/webview"
 )
 
 type shelfWalk struct {
@@ -54,17 +55,11 @@ func (c *shelfWalk) Run(ctx context.Context, p *program, std stdio) error {
 			}
 		}
 	}
-	in := catalogue.Instrument{Name: c.Name, Alike: base.Name}
 	t := tabwriter.NewWriter(std.out, 2, 0, 2, ' ', 0)
 	for i, n := range walk.Notes {
 		if n.Strikes == 0 {
 			continue
 		}
-		note := catalogue.InstrumentNote{Key: n.Key, Label: n.Label, Strikes: n.Strikes, Targets: n.Targets}
-		for _, x := range n.Partials {
-			note.Partials = append(note.Partials, catalogue.NotePartial{Frequency: x.Frequency, Sigma: x.Sigma, Level: x.Level, T60: x.T60})
-		}
-		in.Notes = append(in.Notes, note)
 		fmt.Fprintf(t, "%s\t", n.Label)
 		for _, f := range n.Targets {
 			fmt.Fprintf(t, "%.2f Hz\t%+.1f c\t", float64(f), float64(f.Above(base.Notes[i].Targets[0])))
@@ -77,6 +72,7 @@ func (c *shelfWalk) Run(ctx context.Context, p *program, std stdio) error {
 	if err := t.Flush(); err != nil {
 		return err
 	}
+	in := webview.MeasuredInstrument(c.Name, walk)
 	if len(in.Notes) == 0 {
 		return fmt.Errorf("no note of a %s was heard", base.Name)
 	}

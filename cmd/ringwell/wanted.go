@@ -46,7 +46,7 @@ func (c *wantedCommand) Run(std stdio) error {
 		if p.Kind != analysis.Unknown {
 			kind = string(p.Kind)
 		}
-		fmt.Fprintf(t, "%s\t%s Hz\t± %s c\t%s\t%d wanted\n", p.Name(), fixed(float64(p.Target(in)), -2), trimmed(float64(within)), kind, p.Count)
+		fmt.Fprintf(t, "%s\t%s Hz\t± %s c\t%s\t%d wanted\n", p.Name(), analysis.Fixed(float64(p.Target(in)), -2), trimmed(float64(within)), kind, p.Count)
 	}
 	if err := t.Flush(); err != nil {
 		return fmt.Errorf("write the list: %w", err)

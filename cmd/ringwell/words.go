@@ -47,7 +47,7 @@ func line(s webview.Strike, ref analysis.Hz) string {
 // row tells the same as a row of a table, tabs between.
 func row(s webview.Strike, ref analysis.Hz) string {
 	p := partsOf(s, ref)
-	columns := []string{fixed(s.OnsetS, -3) + " s", p.heard, p.where, p.partials, p.rings, p.remarks}
+	columns := []string{analysis.Fixed(s.OnsetS, -3) + " s", p.heard, p.where, p.partials, p.rings, p.remarks}
 	if s.Verdict != nil {
 		columns = append(columns, p.wanted)
 	}
@@ -84,7 +84,7 @@ func when(s webview.Strike) string {
 			return t.Local().Format(time.TimeOnly)
 		}
 	}
-	return fixed(s.OnsetS, -3) + " s"
+	return analysis.Fixed(s.OnsetS, -3) + " s"
 }
 
 // answer is what is heard: the note, how far beside it, and how sure that is.
@@ -164,9 +164,9 @@ func written(l *webview.Landing) string {
 
 func signed(cents float64) string {
 	if cents > 0 {
-		return "+" + fixed(cents, -1)
+		return "+" + analysis.Fixed(cents, -1)
 	}
-	return fixed(cents, -1)
+	return analysis.Fixed(cents, -1)
 }
 
 // strongest lists the n strongest partials, strongest first; the two of a near
