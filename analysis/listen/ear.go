@@ -38,7 +38,6 @@ type Ear struct {
 	tones   *toneFinder
 	before  []float64
 	work    []float64
-	one     [1]partial.Component
 	ebb     [][2]float64 // see ringOver
 	calm    int64        // samples since anything sounded
 	last    int64        // onset of the last strike opened
