@@ -23,7 +23,7 @@ type driftVoice struct {
 
 // DriftReading is one strike at a temperature.
 type DriftReading struct {
-	Time    string  `json:"time"` // UTC
+	Time    string  `json:"time"` // UTC; "" where it is not known
 	Celsius float64 `json:"celsius"`
 	Hz      float64 `json:"hz"`
 	Sigma   float64 `json:"sigma_cents"`
@@ -123,6 +123,9 @@ func (s *Server) postDrift(w http.ResponseWriter, r *http.Request) error {
 				return unfit("celsius", "Give -40 to 80 °C.")
 			}
 			reading.Celsius = *want.Celsius
+			if want.Hz != nil {
+				reading.Time = "" // both come from a notebook: only when they were typed is known
+			}
 		case a != nil:
 			reading.Celsius = a.Celsius
 		default:

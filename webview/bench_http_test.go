@@ -250,6 +250,14 @@ func TestTemperatureAndDrift(t *testing.T) {
 		t.Errorf("undone: got %d readings, wanted 4", len(d.Voices[0].Readings))
 	}
 	r.mustAsk("DELETE", "/api/drift/bowl", nil, &d)
+	// A page of a notebook is typed within a minute: that is no lag.
+	for i, c := range []float64{18, 18.5, 19.5, 21.5, 25.5} {
+		r.mustAsk("POST", "/api/drift", map[string]any{"voice": "slate", "celsius": c, "hz": 440 * math.Exp2((-0.45*c+0.3*float64(i%2))/1200)}, &d)
+	}
+	if l := d.Voices[0].Line; d.Voices[0].Readings[0].Time != "" || l == nil || math.Abs(l.Slope.Value+0.45) > 0.1 || l.Slope.High-l.Slope.Low > 1 {
+		t.Errorf("five typed readings of -0.45 c a degree: got %+v, line %+v", d.Voices[0].Readings, l)
+	}
+	r.mustAsk("DELETE", "/api/drift/slate", nil, &d)
 	if len(d.Voices) != 0 || d.Follow != nil {
 		t.Errorf("removed: got %+v", d)
 	}

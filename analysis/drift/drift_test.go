@@ -77,6 +77,27 @@ func TestLag(t *testing.T) {
 	}
 }
 
+// Five readings within minutes say nothing of a lag of hours, by which any slope
+// would fit: the interval stays what bodies do, and holds the line they lie on
+// (closed form).
+func TestReadingsSoonAfterEachOther(t *testing.T) {
+	for _, slope := range []float64{-0.45, -2} {
+		for _, degrees := range [][]float64{{20, 20, 20, 20, 26}, {18, 18.5, 19.5, 21.5, 25.5}, {18, 19, 20, 22, 25}, {15, 16.5, 18, 20, 24}} {
+			for _, every := range []time.Duration{2 * time.Second, 30 * time.Second, 5 * time.Minute} {
+				rs := exact(slope, degrees...)
+				for i := range rs {
+					rs[i].Time = rs[0].Time.Add(time.Duration(i) * every)
+				}
+				l, err := Fit(rs)
+				// Three standard deviations of what is likely beforehand.
+				if err != nil || float64(l.Low) < -3*likelySlope || float64(l.High) > 3*likelySlope || float64(l.Low) > slope+0.05 || float64(l.High) < slope-0.05 {
+					t.Errorf("%g c a degree, %g °C, every %v: got %.2f to %.2f c a degree, %v", slope, degrees, every, l.Low, l.High, err)
+				}
+			}
+		}
+	}
+}
+
 func TestStage(t *testing.T) {
 	l, err := Fit(exact(2.95, 17, 18, 19, 20, 21, 22, 23)) // a blown bottle
 	if err != nil {

@@ -52,6 +52,11 @@ const (
 	guessScatter = 0.7  // cents between strikes of one place, counted as priorCount readings
 	priorCount   = 2.0  // (a guess, so that two readings have an interval)
 	enough       = 0.3  // °C the readings must span
+	// likelySlope is one standard deviation of what voices drift, cents a degree,
+	// before anything was read: air rises by 3, wood falls by up to 2.6, and by
+	// more where it takes up moisture as well (a guess). Without it a lag of hours
+	// explains any five readings taken within minutes by a slope of hundreds.
+	likelySlope = 5.0
 	outlier      = 4.0  // scatters
 	maxReadings  = 5000 // a day of one every 17 s
 )
@@ -220,6 +225,12 @@ func fitRung(rs []Reading, tau float64) (rung, float64) {
 	inflate := (errorDegrees + 3) / (errorDegrees + 1)
 	r.varL *= inflate
 	r.varS *= inflate
+	// The likelihood of the lag, over all slopes as likely as they are beforehand,
+	// and the slope with both.
+	both := r.varS + sq(likelySlope)
+	like += (math.Log(r.varS/both) - sq(r.slope)/both) / 2
+	r.slope *= sq(likelySlope) / both
+	r.varS *= sq(likelySlope) / both
 	return r, like
 }
 
