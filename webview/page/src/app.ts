@@ -36,6 +36,7 @@ export interface Deeds {
   tone(): void;
   keep(): void; // on the shelf; without one, as a file
   go(to: Place, part?: string): void;
+  walk(how: "back" | "again" | "skip"): void; // along the instrument being measured
   found(strike: string | null, place: string | null): void; // null: the strike at hand, the place of its verdict
   wanted(c: WantedChange): void;
   write(text: string): void; // the wanted list

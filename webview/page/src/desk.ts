@@ -2,7 +2,8 @@
 
 import { ask } from "./ask.ts";
 import {
-  decodeAlike, decodeAway, decodeComparison, decodeKepts, decodeThing, decodeVoices, type Away, type Comparison, type Kept, type Thing, type Voice,
+  decodeAlike, decodeAway, decodeComparison, decodeKepts, decodePairs, decodeThing, decodeVoices,
+  type Away, type Beating, type Comparison, type Kept, type Thing, type Voice,
 } from "./shelfform.ts";
 import type { Find, Place } from "./view.ts";
 
@@ -21,6 +22,7 @@ export class Desk {
   kept: ReadonlyMap<string, readonly Kept[]> = new Map(); // by voice, oldest first
   alike: ReadonlyMap<string, readonly Voice[]> = new Map(); // by voice, the most alike first
   compared: Comparison | null = null;
+  pairs: readonly Beating[] | null = null; // the slowest beat first
   gone: Away | null = null; // what can be taken back
   refused: string | null = null; // why what is looked at cannot be shown
   away: PutAway | null = null;
@@ -38,7 +40,7 @@ export class Desk {
     const key = JSON.stringify([part, find, revision]);
     if (key === this.asked) return;
     this.asked = key;
-    if (part !== this.open) [this.thing, this.compared, this.gone, this.kept, this.alike] = [null, null, null, new Map(), new Map()];
+    if (part !== this.open) [this.thing, this.compared, this.pairs, this.gone, this.kept, this.alike] = [null, null, null, null, new Map(), new Map()];
     this.open = part;
     this.fetch(part, find).then(
       (put) => {
@@ -60,17 +62,22 @@ export class Desk {
     const [what, a = "", b = ""] = part.split("/");
     if (what === "object") {
       const thing = decodeThing(await ask("GET", `/api/shelf/objects/${at(a)}`));
+      const voices = this.voices ?? decodeVoices(await ask("GET", "/api/shelf/voices"));
       const kept = new Map<string, Kept[]>();
       const alike = new Map<string, Voice[]>();
       for (const v of thing.voices) {
         kept.set(v.id, decodeKepts(await ask("GET", `/api/shelf/voices/${at(v.id)}/strikes`)));
-        alike.set(v.id, decodeAlike(await ask("GET", `/api/shelf/voices/${at(v.id)}/alike?n=3`)).map((x) => x.voice));
+        if (v.strikes > 0) alike.set(v.id, decodeAlike(await ask("GET", `/api/shelf/voices/${at(v.id)}/alike?n=3`)).map((x) => x.voice));
       }
-      return () => ([this.thing, this.kept, this.alike] = [thing, kept, alike]);
+      return () => ([this.thing, this.kept, this.alike, this.voices] = [thing, kept, alike, voices]);
     }
     if (what === "compare") {
       const c = decodeComparison(await ask("GET", `/api/shelf/compare?a=${at(a)}&b=${at(b)}`));
       return () => (this.compared = c);
+    }
+    if (what === "pairs") {
+      const pairs = decodePairs(await ask("GET", `/api/shelf/pairs?beat_max_hz=${at(a || "8")}`));
+      return () => (this.pairs = pairs);
     }
     if (what === "away") {
       const gone = decodeAway(await ask("GET", "/api/shelf/away"));

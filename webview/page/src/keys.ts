@@ -9,6 +9,10 @@ const ZOOM = 0.25;
 /** Does what a key asks for; false where it asks for nothing. */
 export function pressed(key: string, view: View, deeds: Deeds): boolean {
   if (view.dialog) return false; // the dialog has the keyboard
+  if (view.place === "shelf" && view.part === "walk" && !view.far) {
+    const how = { ArrowLeft: "back", a: "again", ArrowRight: "skip" } as const;
+    if (key in how) return done(deeds.walk(how[key as keyof typeof how]));
+  }
   switch (key) {
     case " ":
       return done(deeds.freeze());

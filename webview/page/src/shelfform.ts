@@ -21,6 +21,7 @@ const voice = object({
   beater: str,
   support: str,
   fill: str,
+  pinned_hz: maybe(num), // the pitch the player hears in it
   strikes: num,
   pitch_hz: maybe(num),
   spread_cents: maybe(num), // one standard deviation of a single strike
@@ -56,7 +57,7 @@ const thing = object({
 });
 
 const kept: Reader<Of<typeof strike> & Of<typeof keptMore>> = (v, at) => ({ ...strike(v, at), ...keptMore(v, at) });
-const keptMore = object({ voice: str, temperature_c: maybe(num), room: str, note: str, put_away: maybe(str), recording: str });
+const keptMore = object({ voice: str, temperature_c: maybe(num), room: str, input: str, note: str, put_away: maybe(str), recording: str });
 
 const delta = object({ by: num, low: num, high: num, significant: bool });
 const side = object({ strike: str, label: str, time: maybe(str), temperature_c: maybe(num), gain_db: maybe(num), sound: maybe(str) });
@@ -69,6 +70,8 @@ const comparison = object({
   decay: maybe(object({ time_s: list(num), a_db: list(num), b_db: list(num) })),
 });
 
+const beating = object({ a: voice, b: voice, beat_hz: num, sigma_hz: maybe(num) });
+
 const away = object({ objects: list(thing), voices: list(voice), strikes: list(kept) });
 
 export type Voice = Of<typeof voice>;
@@ -77,6 +80,7 @@ export type Kept = Of<typeof kept>;
 export type Delta = Of<typeof delta>;
 export type Pair = Of<typeof pair>;
 export type Comparison = Of<typeof comparison>;
+export type Beating = Of<typeof beating>;
 export type Away = Of<typeof away>;
 
 export const decodeVoices = (body: unknown): Voice[] => object({ voices: list(voice) })(body, "").voices;
@@ -84,4 +88,5 @@ export const decodeThing = (body: unknown): Thing => thing(body, "");
 export const decodeKepts = (body: unknown): Kept[] => object({ strikes: list(kept) })(body, "").strikes;
 export const decodeComparison = (body: unknown): Comparison => comparison(body, "");
 export const decodeAway = (body: unknown): Away => away(body, "");
+export const decodePairs = (body: unknown): Beating[] => object({ pairs: list(beating) })(body, "").pairs;
 export const decodeAlike = (body: unknown): { voice: Voice; distance: number }[] => object({ alike: list(object({ voice, distance: num })) })(body, "").alike;

@@ -202,6 +202,9 @@ function lostMore(s: State, l: Level, at: number): Lost {
   return more > 0 ? { samples: s.lost.samples + more, at } : s.lost;
 }
 
+/** The instruments to choose from: those measured here, then the usual ones. */
+export const instrumentsOf = (s: State): string[] => [...new Set([...(s.shelf?.instruments ?? []), ...(s.hello?.instruments ?? [])])];
+
 /** The strike the answer is about: the frozen one, else the newest; none after one that was taken back. */
 export function shown(s: State): Strike | null {
   const frozen = s.session?.frozen ? s.strikes.find((k) => k.id === s.session?.frozen_id) : undefined;

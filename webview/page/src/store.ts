@@ -111,6 +111,9 @@ export class Store {
       this.deeds.show({ far: false, dialog: null });
       if (this.view.place !== to || this.view.part !== part) location.hash = part ? `${to}/${part}` : to;
     },
+    walk: (how) => {
+      if (this.state.shelf?.walk) void this.desk.ask("PATCH", "shelf/walk", { [how]: true });
+    },
     found: (strike, place) => {
       const id = strike ?? shown(this.state)?.id;
       if (id) void this.hunt(changeWanted({ found: { strike: id, place } }));

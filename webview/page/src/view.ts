@@ -6,7 +6,7 @@ import type { Pour, Way } from "./benchmessage.ts";
 /** What a page is showing of itself. */
 export interface View {
   readonly place: Place;
-  readonly part: string; // of the shelf: "", "object/ID", "compare/A/B", "call-over" or "away"
+  readonly part: string; // of the shelf: "", "object/ID", "compare/A/B", "call-over", "pairs/8", "walk" or "away"
   readonly find: Find;
   readonly laid: string | null; // a kept strike that waits for the one it is compared with
   readonly zoom: number; // 0 near .. 1 whole

@@ -6,6 +6,7 @@ import { doors } from "./doors.de.ts";
 import { drift } from "./drift.de.ts";
 import { hunt } from "./hunt.de.ts";
 import { shelf } from "./shelf.de.ts";
+import { walk } from "./walk.de.ts";
 
 const NAMES = ["C", "Cis", "D", "Es", "E", "F", "Fis", "G", "Gis", "A", "B", "H"];
 const count = (n: number): string => ["keinem", "einem", "zwei", "drei", "vier", "fünf", "sechs", "sieben", "acht", "neun"][n] ?? String(n);
@@ -16,6 +17,7 @@ export const de: Tongue = {
   drift,
   hunt,
   shelf,
+  walk,
   doors,
   name: "Deutsch",
   mark: ",",

@@ -5,6 +5,7 @@ import { doors } from "./doors.en.ts";
 import { drift } from "./drift.en.ts";
 import { hunt } from "./hunt.en.ts";
 import { shelf } from "./shelf.en.ts";
+import { walk } from "./walk.en.ts";
 
 const NAMES = ["C", "C sharp", "D", "E flat", "E", "F", "F sharp", "G", "G sharp", "A", "B flat", "B"];
 
@@ -14,6 +15,7 @@ export const en = {
   drift,
   hunt,
   shelf,
+  walk,
   doors,
   name: "English",
   mark: ".",

@@ -6,6 +6,7 @@ import { doors } from "./doors.fr.ts";
 import { drift } from "./drift.fr.ts";
 import { hunt } from "./hunt.fr.ts";
 import { shelf } from "./shelf.fr.ts";
+import { walk } from "./walk.fr.ts";
 import { spaced } from "./space.ts";
 
 const NAMES = ["do", "do dièse", "ré", "mi bémol", "mi", "fa", "fa dièse", "sol", "sol dièse", "la", "si bémol", "si"];
@@ -18,6 +19,7 @@ export const fr: Tongue = spaced({
   drift,
   hunt,
   shelf,
+  walk,
   doors,
   name: "Français",
   mark: ",",

@@ -84,6 +84,23 @@ export const shelf: ShelfWords = {
   significant: "kein Zufall",
   onlyIn: (label) => `nur in ${label}`,
 
+  pairs: "Paare, die schweben",
+  pairsSub: "Zusammen angeschlagen schweben sie, die langsamsten zuerst",
+  pairColumns: ["Stimme", "mit", "Schwebt", "Liegt bei"],
+  beatMost: "Schwebungen in der Sekunde, höchstens",
+  noPairs: "Keine zwei Stimmen verschiedener Dinge liegen so nah beieinander.",
+
+  now: (said) => `Mit jedem Schlag behalten: ${said || "Temperatur und Raum"}`,
+  temperature: "Temperatur, °C",
+  room: "Raum",
+  voiceFields: { place: "Anschlagstelle", beater: "Schlägel", support: "Auflage", fill: "Gefüllt mit", pinned_hz: "Tonhöhe, die der Spieler hört, Hz; leer: das Ohr entscheidet" },
+  voiceOf: "Wie es angeschlagen und gehalten wird",
+  newVoice: "Eine weitere Stimme davon",
+  addVoice: "Stimme hinzufügen",
+  noteAndVoice: "Notiz, oder andere Stimme",
+  isVoice: "Es ist",
+  degrees: (c) => `${c} °C`,
+
   callOver: "Aufruf",
   callOverSub: "Jedes Ding einmal anschlagen, in beliebiger Folge. Was antwortet, ist da; was nicht antwortet, fehlt.",
   onlyAt: "Nur was hier liegt; leer: alle",
@@ -101,5 +118,7 @@ export const shelf: ShelfWords = {
     ["K", "in Hören und Regal: ins Regal"],
     ["C", "im Regal: Aufruf"],
     ["/", "im Regal: suchen"],
+    ["A", "beim Vermessen eines Instruments: diesen Ton noch einmal"],
+    ["← →", "dort: zurück, auslassen"],
   ],
 };

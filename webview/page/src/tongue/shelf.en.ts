@@ -82,6 +82,23 @@ export const shelf = {
   significant: "beyond chance",
   onlyIn: (label: string) => `only in ${label}`,
 
+  pairs: "Pairs that beat",
+  pairsSub: "Struck together they beat, the slowest first",
+  pairColumns: ["Voice", "with", "Beats", "Lies at"],
+  beatMost: "Beats a second at most",
+  noPairs: "No two voices of different objects lie so near each other.",
+
+  now: (said: string) => `Kept with each strike: ${said || "temperature and room"}`,
+  temperature: "Temperature, °C",
+  room: "Room",
+  voiceFields: { place: "Place struck", beater: "Beater", support: "Support", fill: "Filled with", pinned_hz: "Pitch the player hears, Hz; empty: the ear decides" } as Record<string, string>,
+  voiceOf: "How it is struck and held",
+  newVoice: "Another voice of it",
+  addVoice: "Add the voice",
+  noteAndVoice: "Note, or another voice",
+  isVoice: "It is",
+  degrees: (c: string) => `${c} °C`,
+
   callOver: "Call-over",
   callOverSub: "Strike each object once, in any order. What answers is ticked off; what does not is missing.",
   onlyAt: "Only what is kept at; empty: all",
@@ -99,6 +116,8 @@ export const shelf = {
     ["K", "in Listen and Shelf: keep on the shelf"],
     ["C", "in Shelf: call-over"],
     ["/", "in Shelf: find"],
+    ["A", "in the measuring of an instrument: this note again"],
+    ["← →", "there: back, skip"],
   ] as [string, string][],
 };
 

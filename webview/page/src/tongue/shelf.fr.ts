@@ -84,6 +84,23 @@ export const shelf: ShelfWords = {
   significant: "pas un hasard",
   onlyIn: (label) => `seulement dans ${label}`,
 
+  pairs: "Paires qui battent",
+  pairsSub: "Frappées ensemble elles battent, les plus lentes d’abord",
+  pairColumns: ["Voix", "avec", "Bat", "Se trouve à"],
+  beatMost: "Battements par seconde, au plus",
+  noPairs: "Aucune paire de voix d’objets différents n’est si proche.",
+
+  now: (said) => `Gardé avec chaque coup : ${said || "température et salle"}`,
+  temperature: "Température, °C",
+  room: "Salle",
+  voiceFields: { place: "Endroit frappé", beater: "Baguette", support: "Appui", fill: "Rempli de", pinned_hz: "Hauteur que le joueur entend, Hz ; vide : l’oreille décide" },
+  voiceOf: "Comment il est frappé et tenu",
+  newVoice: "Une autre voix de lui",
+  addVoice: "Ajouter la voix",
+  noteAndVoice: "Note, ou autre voix",
+  isVoice: "C’est",
+  degrees: (c) => `${c} °C`,
+
   callOver: "Appel",
   callOverSub: "Frapper chaque objet une fois, dans n’importe quel ordre. Ce qui répond est là ; le reste manque.",
   onlyAt: "Seulement ce qui est rangé à ; vide : tout",
@@ -101,5 +118,7 @@ export const shelf: ShelfWords = {
     ["K", "à l’écoute et à l’étagère : garder"],
     ["C", "à l’étagère : appel"],
     ["/", "à l’étagère : chercher"],
+    ["A", "en mesurant un instrument : cette note encore"],
+    ["← →", "là : retour, passer"],
   ],
 };

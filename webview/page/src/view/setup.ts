@@ -3,6 +3,7 @@
 import { html, nothing, type TemplateResult } from "lit/html.js";
 import type { App } from "../app.ts";
 import { decimals } from "../number.ts";
+import { instrumentsOf } from "../state.ts";
 import { instrumentName, noteName, TONGUES, tongueFor } from "../tongue/tongue.ts";
 import { devices, lending } from "./devices.ts";
 import { LOOKS, type Look } from "../view.ts";
@@ -61,7 +62,7 @@ function aim({ t, state: s, deeds }: App): TemplateResult {
   const setMode = (m: string) => deeds.change(m === "none" ? { aim: false } : { aim: true, target: m === "note" ? (k?.target ?? first()) : null });
   return html`<section>
     <h3>${t.sectionAim}</h3>
-    ${choose(t.instrument, (s.hello?.instruments ?? []).map((n) => [n, instrumentName(t, n)]), k?.instrument ?? "", (instrument) => deeds.change({ instrument }))}
+    ${choose(t.instrument, instrumentsOf(s).map((n) => [n, instrumentName(t, n)]), k?.instrument ?? "", (instrument) => deeds.change({ instrument }))}
     ${numberField(t.referenceLabel(t.written(69)), k?.reference_hz ?? 440, 415, 466, 0.5, (n) => deeds.change({ reference_hz: n }))}
     ${choose(t.aimLabel, Object.entries(t.aims), mode, setMode)}
     ${mode === "note"

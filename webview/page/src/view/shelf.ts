@@ -10,7 +10,9 @@ import { awayList } from "./away.ts";
 import { callOver } from "./callover.ts";
 import { comparison } from "./comparison.ts";
 import { map } from "./map.ts";
+import { pairs } from "./pairs.ts";
 import { thingCard } from "./thing.ts";
+import { walk } from "./walk.ts";
 
 /** The most rows drawn at once; a narrower search shows the rest. */
 const ROWS = 300;
@@ -19,7 +21,7 @@ export function shelf(app: App): TemplateResult | typeof nothing {
   const { state: s, view, t, desk } = app;
   if (view.place !== "shelf" || !s.shelf) return nothing;
   const what = view.part.split("/")[0];
-  const body = { object: thingCard, compare: comparison, away: awayList, "call-over": callOver }[what ?? ""] ?? table;
+  const body = { object: thingCard, compare: comparison, away: awayList, "call-over": callOver, pairs, walk }[what ?? ""] ?? table;
   return html`${s.shelf.demo ? html`<p class="fault" role="status">${t.shelf.demo}</p>` : nothing}
     ${s.shelf.notice ? html`<p class="fault" role="alert" lang="en">${s.shelf.notice}</p>` : nothing}
     ${s.shelf.stand ? stand(app) : nothing}
@@ -37,20 +39,40 @@ function table(app: App): TemplateResult {
   const { state: s, t, desk, deeds } = app;
   const k = s.shelf!;
   const links = html`${k.away ? html`<a href="#shelf/away">${t.shelf.awayLink(k.away)}</a>` : nothing}`;
-  if (k.voices === 0 && k.objects === 0) return html`<div class="head"><h2>${t.shelf.empty}</h2>${links}</div><p class="teach">${t.shelf.emptySub}</p>`;
+  if (k.voices === 0 && k.objects === 0) return html`<div class="head"><h2>${t.shelf.empty}</h2><a href="#shelf/walk">${t.walk.link}</a>${links}</div><p class="teach">${t.shelf.emptySub}</p>`;
   const voices = desk.voices ?? [];
   return html`<div class="head">
       <h2>${t.shelf.counts(k.objects, k.voices, k.strikes)}</h2>
       <button @click=${() => deeds.go("shelf", "call-over")}>${t.shelf.callOver} <kbd aria-hidden="true">C</kbd></button>
+      <a href="#shelf/pairs">${t.shelf.pairs}</a>
+      <a href="#shelf/walk">${t.walk.link}</a>
       ${links}
       <a href="/api/shelf/export/voices.csv" download>CSV</a>
       <a href="/api/shelf/export/shelf.jsonl" download>${t.shelf.everything}</a>
     </div>
+    ${now(app)}
     ${finder(app)}
     ${desk.voices && voices.length === 0 ? html`<p class="teach" role="status">${t.shelf.noneFound}</p>` : nothing}
     ${voices.length ? map(app, voices) : nothing}
     ${voices.length ? rows(t, voices) : nothing}
     ${voices.length > ROWS ? html`<p class="teach">${t.shelf.more(voices.length - ROWS)}</p>` : nothing}`;
+}
+
+/** What is kept with each strike from now on. */
+function now({ state: s, t, desk }: App): TemplateResult {
+  const k = s.shelf!;
+  const warm = (e: Event) => {
+    const said = (e.target as HTMLInputElement).value.trim().replace(",", ".");
+    const c = said === "" ? null : Number(said);
+    if (Number.isNaN(c)) return desk.refuse(t.shelf.notNumber);
+    void desk.ask("PATCH", "shelf", { temperature_c: c });
+  };
+  const room = (e: Event) => void desk.ask("PATCH", "shelf", { room: (e.target as HTMLInputElement).value.trim() });
+  const said = [k.temperature_c === null ? "" : t.shelf.degrees(decimals(k.temperature_c, Number.isInteger(k.temperature_c) ? 0 : 1, t.mark)), k.room].filter(Boolean).join(", ");
+  return html`<details class="entries-of"><summary>${t.shelf.now(said)}</summary><form class="entries now" @submit=${(e: Event) => e.preventDefault()}>
+    <label>${t.shelf.temperature} <input name="temperature_c" inputmode="decimal" maxlength="8" autocomplete="off" .value=${k.temperature_c === null ? "" : String(k.temperature_c).replace(".", t.mark)} @change=${warm}></label>
+    <label>${t.shelf.room} <input name="room" maxlength="80" autocomplete="off" .value=${k.room} @change=${room}></label>
+  </form></details>`;
 }
 
 function rows(t: Tongue, voices: readonly Voice[]): TemplateResult {

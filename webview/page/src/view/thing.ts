@@ -1,11 +1,10 @@
-// An object's card: photo, fields, states, its voices with their histories.
+// An object's card: photo, fields, states, and its voices.
 
 import { html, nothing, type TemplateResult } from "lit/html.js";
 import { repeat } from "lit/directives/repeat.js";
 import type { App } from "../app.ts";
-import { SIZES, STATES, type Kept, type Thing, type Voice } from "../shelfform.ts";
-import { readOf } from "../words.ts";
-import { landingOf } from "./shelf.ts";
+import { SIZES, STATES, type Thing } from "../shelfform.ts";
+import { dayOf, newVoice, voice } from "./voice.ts";
 
 export function thingCard(app: App): TemplateResult | typeof nothing {
   const { t, desk, deeds } = app;
@@ -19,6 +18,7 @@ export function thingCard(app: App): TemplateResult | typeof nothing {
         : html`<button @click=${() => void desk.putAway("objects", o.id, o.name).then((ok) => ok && deeds.go("shelf"))}>${t.shelf.putAway}</button>`}
     </div>
     ${repeat(o.voices, (v) => v.id, (v) => voice(app, v))}
+    ${o.put_away ? nothing : newVoice(app, path)}
     <div class="two">
       ${fields(app, o, path)}
       <div>${photo(app, o, path)}${states(app, o, path)}</div>
@@ -72,37 +72,3 @@ function states({ t, desk }: App, o: Thing, path: string): TemplateResult {
     <ol>${o.states.map((x) => html`<li>${t.shelf.since(t.shelf.states[x.state] ?? x.state, dayOf(t.code, x.since))}${x.note ? html`: <bdi>${x.note}</bdi>` : nothing}</li>`)}</ol>
   </section>`;
 }
-
-function voice(app: App, v: Voice): TemplateResult {
-  const { state: s, t, desk } = app;
-  const kept = desk.kept.get(v.id) ?? [];
-  const on = s.shelf?.stand?.voice === v.id;
-  const alike = desk.alike.get(v.id) ?? [];
-  return html`<section class="voice" data-voice=${v.id}>
-    <div class="head"><h3><bdi>${v.label}</bdi> <small>${landingOf(t, v)}</small></h3>
-      <button aria-pressed=${on ? "true" : "false"} @click=${() => void desk.ask("PATCH", "shelf", { stand: on ? null : v.id })}>${on ? t.shelf.standOff : t.shelf.standOn}</button>
-      <button @click=${() => void desk.putAway("voices", v.id, v.label)}>${t.shelf.putVoiceAway}</button>
-    </div>
-    ${kept.length ? html`<svg class="thin" data-row=${kept.at(-1)!.id} aria-hidden="true"></svg>` : nothing}
-    ${alike.length ? html`<p class="teach">${t.shelf.alike} ${alike.map((a, i) => html`${i ? ", " : ""}<a href=${`#shelf/object/${a.object}`}><bdi>${a.label}</bdi></a>`)}</p>` : nothing}
-    <ol class="history" aria-label=${t.shelf.history}>${repeat(kept.toReversed(), (k) => k.id, (k) => struck(app, k))}</ol>
-  </section>`;
-}
-
-function struck({ state: s, view, t, desk, deeds }: App, k: Kept): TemplateResult {
-  const laid = view.laid === k.id;
-  const compare = () => {
-    if (laid) return deeds.show({ laid: null });
-    if (view.laid === null) return deeds.show({ laid: k.id });
-    const a = view.laid;
-    deeds.show({ laid: null });
-    deeds.go("shelf", `compare/${a}/${k.id}`);
-  };
-  const when = k.time ? dayOf(t.code, k.time) : t.notKnown;
-  return html`<li data-strike=${k.id}><span>${when}, ${readOf(t, k, s.instrument)}${k.note ? html` <bdi>${k.note}</bdi>` : nothing}</span>
-    <audio controls preload="none" src=${k.recording} aria-label=${t.shelf.soundAt(when)}></audio>
-    <button aria-pressed=${laid ? "true" : "false"} @click=${compare}>${laid ? t.compareOff : view.laid ? t.shelf.compareWith : t.compare}</button>
-    <button @click=${() => void desk.putAway("strikes", k.id, when)}>${t.shelf.putAway}</button></li>`;
-}
-
-const dayOf = (code: string, time: string): string => new Date(time).toLocaleString(code === "en" ? "en-GB" : code, { dateStyle: "medium", timeStyle: "short" });
