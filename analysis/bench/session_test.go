@@ -164,12 +164,12 @@ func TestPromise(t *testing.T) {
 	j := jarJob(jar(270))
 	j.Pouring = Eye
 	a := Advise(j, []Entry{{Heard: jar(0)}})
-	if a.Promise <= 5 || !strings.Contains(a.Words, "Poured by eye, within ±") {
+	if a.Promise <= 5 || !strings.Contains(a.Words, "Poured by eye, within ±") || !strings.Contains(a.Words, "Weigh the water") {
 		t.Errorf("by eye: got a promise of %.1f c and %q", a.Promise, a.Words)
 	}
 	j.Pouring = Scale
-	if b := Advise(j, []Entry{{Heard: jar(0)}}); b.Promise >= a.Promise {
-		t.Errorf("by scale: got a promise of %.1f c, by eye %.1f: wanted it smaller", b.Promise, a.Promise)
+	if b := Advise(j, []Entry{{Heard: jar(0)}}); b.Promise >= a.Promise || strings.Contains(b.Words, "Weigh the water") {
+		t.Errorf("by scale: got a promise of %.1f c, by eye %.1f: wanted it smaller, and no word of weighing in %q", b.Promise, a.Promise, b.Words)
 	}
 }
 

@@ -71,21 +71,10 @@ func Label(key int) string { return label(key, &sharps) }
 // FlatLabel names a key, 0..127, with flats: 66 is "Gb4".
 func FlatLabel(key int) string { return label(key, &flats) }
 
-// BothLabels names a key, 0..127, both ways where there are two: "F#4/Gb4".
-func BothLabels(key int) string {
-	if s, f := Label(key), FlatLabel(key); s != f {
-		return s + "/" + f
-	}
-	return Label(key)
-}
-
 func label(key int, names *[12]string) string {
 	octave := int(math.Floor(float64(key)/12)) - 1
 	return names[((key%12)+12)%12] + strconv.Itoa(octave)
 }
-
-// Natural reports whether a key is a natural, a white key of the piano.
-func Natural(key int) bool { return len(sharps[((key%12)+12)%12]) == 1 }
 
 // ParseLabel reads the name of a note and returns its key: a letter A to G,
 // any accidentals (# or ♯, b or ♭, up to two), and an octave from -1 to 9
