@@ -31,13 +31,20 @@ func (c *shelfAlike) Run(ctx context.Context, p *program, std stdio) error {
 			return err
 		}
 		t := tabwriter.NewWriter(std.out, 2, 0, 2, ' ', 0)
+		if len(rows) == 0 {
+			fmt.Fprintf(std.out, "No strike of %s was kept yet. Keep some with: ringwell shelf keep %s FILE\n", clean(o.Name), o.ID)
+		}
 		for _, row := range rows {
 			f, err := r.Row(ctx, row.Voice.ID)
 			if err != nil {
 				return err
 			}
 			fmt.Fprintf(t, "%s, %s:\n", clean(o.Name), voiceWords(row.Voice))
-			for _, n := range match.Alike(f.Modes, prints, o.ID, c.Most) {
+			alike := match.Alike(f.Modes, prints, o.ID, c.Most)
+			if len(alike) == 0 {
+				fmt.Fprintln(t, "  nothing else on the shelf was struck and kept")
+			}
+			for _, n := range alike {
 				other, err := r.Row(ctx, n.ID)
 				if err != nil {
 					return err

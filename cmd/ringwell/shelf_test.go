@@ -59,6 +59,7 @@ func TestShelfCommands(t *testing.T) {
 		{"export|--csv|objects", 0, "jar 7,glass", ""},
 		{"restore|" + backup, exitFault, "", "give another folder"},
 		{"import|" + lines, exitFault, "", "import into a new one"},
+		{"alike|jar 7", 0, "No strike of jar 7 was kept yet", ""},
 		{"away|jar 7", 0, "is put away", ""},
 		{"away|jar 7", exitFault, "", "nothing on the shelf is called jar 7"},
 		{"back|jar 7", 0, "", ""},
