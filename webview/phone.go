@@ -66,7 +66,7 @@ type problem struct {
 
 func (p problem) Error() string { return p.words }
 
-// take takes in a frame. An error is a *problem and ends the connection.
+// take takes in a frame. An error is a problem and ends the connection.
 func (p *phone) take(message []byte) error {
 	f, err := parseFrame(message)
 	if err != nil {

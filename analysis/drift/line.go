@@ -48,17 +48,17 @@ type rung struct {
 }
 
 const (
-	errorDegrees = 4.0  // of freedom of the errors' tails, as usual for this model
-	guessScatter = 0.7  // cents between strikes of one place, counted as priorCount readings
-	priorCount   = 2.0  // (a guess, so that two readings have an interval)
-	enough       = 0.3  // °C the readings must span
+	errorDegrees = 4.0 // of freedom of the errors' tails, as usual for this model
+	guessScatter = 0.7 // cents between strikes of one place, counted as priorCount readings
+	priorCount   = 2.0 // (a guess, so that two readings have an interval)
+	enough       = 0.3 // °C the readings must span
 	// likelySlope is one standard deviation of what voices drift, cents a degree,
 	// before anything was read: air rises by 3, wood falls by up to 2.6, and by
 	// more where it takes up moisture as well (a guess). Without it a lag of hours
 	// explains any five readings taken within minutes by a slope of hundreds.
 	likelySlope = 5.0
-	outlier      = 4.0  // scatters
-	maxReadings  = 5000 // a day of one every 17 s
+	outlier     = 4.0  // scatters
+	maxReadings = 5000 // a day of one every 17 s
 )
 
 // lags are those that are tried, in seconds: none to four hours.
