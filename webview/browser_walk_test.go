@@ -98,3 +98,37 @@ func TestBrowserShelfVoices(t *testing.T) {
 	p.until("pinned", `[...document.querySelectorAll(".voice [name=pinned_hz]")].some((f) => f.value === "744.5")`)
 	p.faultless()
 }
+
+// Foam under it: a voice of its own, kept from the stand, and what differs from
+// the other beyond chance is told in a sentence, in two taps.
+func TestBrowserShelfDifference(t *testing.T) {
+	ctx := browser(t)
+	d := newShelfDaemon(t)
+	p := open(t, ctx, d, 1280, 800, "hall")
+	m := &strikes{}
+	for range 5 {
+		d.rung(m, 2, jar...)
+		p.until("it can be kept", `!document.querySelector("#acts .first").disabled`)
+		p.key("k")
+		p.until("kept", `document.querySelector("#acts .first").disabled`)
+	}
+	p.key("4")
+	p.tap(".voices tbody a")
+	p.until("five strikes", `document.querySelectorAll(".history li").length === 5`)
+	p.value(".another [name=support]", "foam")
+	p.tap(".another button[type=submit]")
+	p.until("another voice", `document.querySelectorAll("#shelf .voice").length === 2`)
+	const foam = `[...document.querySelectorAll("#shelf .voice")].find((v) => v.querySelector("h3").textContent.includes("foam"))`
+	const bare = `[...document.querySelectorAll("#shelf .voice")].find((v) => !v.querySelector("h3").textContent.includes("foam"))`
+	p.js(foam + `.querySelector("button").click()`)
+	p.until("on the stand", `document.querySelector(".stand")?.textContent.includes("foam")`)
+	d.rung(m, 4.6, jar...)
+	p.until("kept as the foam's", foam+`.querySelectorAll(".history li").length === 1`)
+	p.js(bare + `.querySelector(".history li button").click()`)
+	p.until("laid", `document.querySelector(".history [aria-pressed=true]")`)
+	p.js(foam + `.querySelector(".history li button").click()`)
+	p.until("it is said", `[...document.querySelectorAll(".says li")].some((x) => /^The partial at 740 Hz rings 2\.30? times as long\.$/.test(x.textContent))`)
+	p.until("and marked", `document.querySelector(".comparison .sure")?.textContent.includes("beyond chance")`)
+	p.picture("difference")
+	p.faultless()
+}

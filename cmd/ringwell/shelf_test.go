@@ -180,6 +180,21 @@ func TestShelfKeep(t *testing.T) {
 	if !strings.Contains(near, "the C") {
 		t.Errorf("near its own pitch: got %q, want it", near)
 	}
+	// Compared with itself nothing differs; with another bar nothing belongs together.
+	if status, _, complaints := shelfRun(dir, "compare", "the C"); status != exitFault || !strings.Contains(complaints, "first strike of its voice") {
+		t.Errorf("compare a lone strike: got status %d, %q, want %d and why", status, complaints, exitFault)
+	}
+	if out := ok("compare", "the C", k.ID); !strings.Contains(out, "the C, middle, struck") || !strings.HasSuffix(out, "No difference beyond chance.\n") || strings.Contains(out, "*") {
+		t.Errorf("compare a strike with itself: got %q, want no difference", out)
+	}
+	ok("add", "the G", "--kind", "bar")
+	if status, _, complaints := shelfRun(dir, "compare", "the C", "the G"); status != exitFault || !strings.Contains(complaints, "no strike of the G is kept") {
+		t.Errorf("compare with nothing: got status %d, %q, want %d and why", status, complaints, exitFault)
+	}
+	ok("keep", "the G", filepath.Join(strikes, "glock_g6.wav"))
+	if out := ok("compare", "the C", "the G"); !strings.Contains(out, "the G, as it comes") || !strings.Contains(out, "against the C") || !strings.Contains(out, "only in this") || !strings.Contains(out, "only in the other") {
+		t.Errorf("compare two bars: got %q, want partials that only one has", out)
+	}
 	// An older ear's strike is measured again and comes out the same within
 	// what was claimed: the sound kept is the sound heard, to 24 bits.
 	s, err := catalogue.Open(ctx, dir, catalogue.Options{})
