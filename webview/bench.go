@@ -1,6 +1,7 @@
 package webview
 
 import (
+	"errors"
 	"fmt"
 	"net/http"
 	"slices"
@@ -174,15 +175,14 @@ func plain(err error) string {
 
 // fieldOf names the field of a spec that an error of bench.Job.Check is about.
 func fieldOf(err error) string {
-	if strings.Contains(plain(err), "hot water") {
-		return "water_celsius"
+	var fault *bench.Fault
+	if !errors.As(err, &fault) {
+		return ""
 	}
-	for _, row := range [][2]string{{"way", "way"}, {"capacity", "holds_ml"}, {"pouring", "pour"}, {"aim", "aim"}, {"tolerance", "aim"}, {"scatter", "scatter_cents"}, {"rounding", "rounding_hz"}, {"water", "water_celsius"}} {
-		if strings.HasPrefix(plain(err), row[0]) {
-			return row[1]
-		}
-	}
-	return "stage_celsius"
+	return map[string]string{
+		"way": "way", "capacity": "holds_ml", "pouring": "pour", "aim": "aim", "tolerance": "aim", "scatter": "scatter_cents",
+		"rounding": "rounding_hz", "water": "water_celsius", "stage": "stage_celsius",
+	}[fault.Of]
 }
 
 func benchAim(text string, in instrument.Instrument) (bench.Aim, error) {

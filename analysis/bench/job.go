@@ -128,31 +128,43 @@ func (j Job) WaterDensity() float64 {
 	return water.Density(j.Water)
 }
 
-// Check returns what is wrong with a job, in words for its maker.
+// Fault is what is wrong with a job, in words for its maker.
+type Fault struct {
+	Of  string // way, capacity, pouring, aim, tolerance, scatter, rounding, water or stage
+	Err error
+}
+
+func (f *Fault) Error() string { return "bench: " + f.Err.Error() }
+func (f *Fault) Unwrap() error { return f.Err }
+
+// Check returns what is wrong with a job, a *Fault, or nil.
 func (j Job) Check() error {
+	fault := func(of, format string, args ...any) error { return &Fault{of, fmt.Errorf(of+" "+format, args...)} }
 	switch {
 	case j.Way != Struck && j.Way != Blown:
-		return fmt.Errorf("bench: way %q: say %s (the wall sounds, water lowers it) or %s (the air sounds, water raises it)", j.Way, Struck, Blown)
+		return fault("way", "%q: say %s (the wall sounds, water lowers it) or %s (the air sounds, water raises it)", j.Way, Struck, Blown)
 	case !(j.Capacity >= 5 && j.Capacity <= largest):
-		return fmt.Errorf("bench: capacity %g ml: say how much the vessel holds, 5 to %g ml; fill it and weigh it, a gram is a millilitre", j.Capacity, float64(largest))
+		return fault("capacity", "%g ml: say how much the vessel holds, 5 to %g ml; fill it and weigh it, a gram is a millilitre", j.Capacity, float64(largest))
 	case j.Pouring != Scale && j.Pouring != Syringe && j.Pouring != Eye && j.Pouring != Known:
-		return fmt.Errorf("bench: pouring %q: say %s, %s, %s or %s", j.Pouring, Scale, Syringe, Eye, Known)
+		return fault("pouring", "%q: say %s, %s, %s or %s", j.Pouring, Scale, Syringe, Eye, Known)
 	case !(j.Aim.Target >= 10 && j.Aim.Target <= 20000):
-		return fmt.Errorf("bench: aim of %g Hz: give a note or a frequency of 10 to 20000 Hz", float64(j.Aim.Target))
+		return fault("aim", "of %g Hz: give a note or a frequency of 10 to 20000 Hz", float64(j.Aim.Target))
 	case !(j.Aim.Tolerance >= 0 && j.Aim.Tolerance <= 100):
-		return fmt.Errorf("bench: tolerance %g c: give 0.5 to 100 cents", float64(j.Aim.Tolerance))
+		return fault("tolerance", "%g c: give 0.5 to 100 cents", float64(j.Aim.Tolerance))
 	case !(j.Scatter >= 0 && j.Scatter <= 100):
-		return fmt.Errorf("bench: scatter %g c: give 0 to 100 cents", float64(j.Scatter))
+		return fault("scatter", "%g c: give 0 to 100 cents", float64(j.Scatter))
 	case !(j.Rounding >= 0 && j.Rounding <= 100):
-		return fmt.Errorf("bench: rounding %g Hz: give the step frequencies were rounded to, 0 to 100 Hz", float64(j.Rounding))
+		return fault("rounding", "%g Hz: give the step frequencies were rounded to, 0 to 100 Hz", float64(j.Rounding))
 	}
 	if j.Water != 0 {
 		if err := water.Check(j.Water); err != nil {
-			return fmt.Errorf("bench: %w", err)
+			return &Fault{"water", err}
 		}
 	}
 	if j.Stage != nil {
-		return j.Stage.Check()
+		if err := j.Stage.Check(); err != nil {
+			return &Fault{"stage", err}
+		}
 	}
 	return nil
 }

@@ -1,6 +1,7 @@
 package bench
 
 import (
+	"errors"
 	"math"
 	"strings"
 	"testing"
@@ -240,20 +241,26 @@ func TestParts(t *testing.T) {
 
 func TestBadJobs(t *testing.T) {
 	good := jarJob(500)
-	for why, change := range map[string]func(*Job){
-		"no way":            func(j *Job) { j.Way = "" },
-		"no capacity":       func(j *Job) { j.Capacity = 0 },
-		"nobody pours so":   func(j *Job) { j.Pouring = "bucket" },
-		"no aim":            func(j *Job) { j.Aim.Target = 0 },
-		"not a number":      func(j *Job) { j.Aim.Target = analysis.Hz(math.NaN()) },
-		"hot water":         func(j *Job) { j.Water = 70 },
-		"stage on fire":     func(j *Job) { j.Stage = &air.Air{Celsius: 400} },
-		"negative rounding": func(j *Job) { j.Rounding = -1 },
+	for why, c := range map[string]struct {
+		of     string
+		change func(*Job)
+	}{
+		"no way":             {"way", func(j *Job) { j.Way = "" }},
+		"no capacity":        {"capacity", func(j *Job) { j.Capacity = 0 }},
+		"nobody pours so":    {"pouring", func(j *Job) { j.Pouring = "bucket" }},
+		"no aim":             {"aim", func(j *Job) { j.Aim.Target = 0 }},
+		"not a number":       {"aim", func(j *Job) { j.Aim.Target = analysis.Hz(math.NaN()) }},
+		"a tolerance below":  {"tolerance", func(j *Job) { j.Aim.Tolerance = -1 }},
+		"an endless scatter": {"scatter", func(j *Job) { j.Scatter = analysis.Cents(math.Inf(1)) }},
+		"hot water":          {"water", func(j *Job) { j.Water = 70 }},
+		"stage on fire":      {"stage", func(j *Job) { j.Stage = &air.Air{Celsius: 400} }},
+		"negative rounding":  {"rounding", func(j *Job) { j.Rounding = -1 }},
 	} {
 		j := good
-		change(&j)
-		if j.Check() == nil {
-			t.Errorf("%s: %+v: got no error", why, j)
+		c.change(&j)
+		var fault *Fault
+		if err := j.Check(); !errors.As(err, &fault) || fault.Of != c.of {
+			t.Errorf("%s: %+v: got %v, wanted a fault of the %s", why, j, err, c.of)
 		}
 	}
 	if err := good.Check(); err != nil {
