@@ -270,3 +270,25 @@ func TestRingOfTheHand(t *testing.T) {
 		}
 	}
 }
+
+// Of the pitch that some hear the place is told that it would fit: not one that
+// was ticked off, not one for another kind, not one it lies outside of.
+func TestOther(t *testing.T) {
+	hand := heard(0, 0.3)
+	hand.Kind = analysis.Glass
+	hand.Heard.Likelihood = 0.7
+	hand.Second = &analysis.Pitch{Frequency: analysis.Hz(440).Shift(1200), Sigma: 0.5, Likelihood: 0.3}
+	for text, want := range map[string]int{
+		"A4 +-10\nA5 +-10": 1, "A4 +-10\nA5 +-10 bell": -1, "A4 +-10\nA5 +40 +-10": -1, "A4 +-10\nA5 +-10 bell\nA5 +-10 glass": 2,
+	} {
+		l := parsed(t, text)
+		if v := l.Hold(hand, vibraphone(t), 10); v.Other == nil || v.Other.Place != want {
+			t.Errorf("%q: got the other pitch at %+v, wanted place %d", text, v.Other, want)
+		}
+	}
+	l := parsed(t, "A4 +-10\nA5 +-10")
+	l.Places[1].Ticked = true
+	if v := l.Hold(hand, vibraphone(t), 10); v.Other == nil || v.Other.Place != -1 {
+		t.Errorf("ticked off: got the other pitch at %+v, wanted no place", v.Other)
+	}
+}
