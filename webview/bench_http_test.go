@@ -190,7 +190,6 @@ func TestBenchFollowsStrikes(t *testing.T) {
 	// And nothing is followed while it is told not to.
 	r.bench("PATCH", "/api/bench", map[string]any{"follow": false})
 	r.Hear(rung("01D", rimOf(100), analysis.Final))
-	r.bench("PATCH", "/api/bench", map[string]any{"follow": true})
 	if b = r.bench("POST", "/api/bench/entries", map[string]any{"strike": "01D"}); len(b.Advice.Sounds) != 2 {
 		t.Errorf("a strike named by hand: got %d entries, wanted 2", len(b.Advice.Sounds))
 	}

@@ -122,6 +122,7 @@ func TestBrowserShelf(t *testing.T) {
 	p.js(`document.querySelector("#trail li:nth-child(1) button.row").click()`)
 	p.press("#trail", "Keep on the shelf")
 	p.until("the trail's strike is kept", `document.querySelector("#trail .choose a[href^='#shelf/object/']")`)
+	p.until("the other slate on the trail is known by it, too", `[...document.querySelectorAll("#trail .who")].filter((w) => w.textContent.startsWith("Object 2")).length === 1`)
 	d.rung(m, 1.2, slate...)
 	p.until("the next is known by it", `/^Object/.test(document.querySelector("#who").textContent)`)
 

@@ -158,6 +158,9 @@ func (s *Server) keepOn(ctx context.Context, id, voice string) (Keeping, error) 
 	if err := shelf.Keep(ctx, k, data); err != nil {
 		return Keeping{}, err
 	}
+	if err := pinVoice(ctx, shelf, voice, &e); err != nil {
+		return Keeping{}, err
+	}
 	h, form, err := s.healthOf(ctx, e.strike, voice)
 	if err != nil {
 		return Keeping{}, err
@@ -173,6 +176,7 @@ func (s *Server) keepOn(ctx context.Context, id, voice string) (Keeping, error) 
 		}
 	}
 	s.shelf.known.renew(row)
+	s.lookAgain()
 	out := Keeping{Kept: s.mark(id, &row, form), Health: form}
 	s.mu.Lock()
 	if st := s.shelf.form.Stand; st != nil && st.Voice == voice {
@@ -183,6 +187,19 @@ func (s *Server) keepOn(ctx context.Context, id, voice string) (Keeping, error) 
 	s.mu.Unlock()
 	s.shelfChanged(ctx)
 	return out, nil
+}
+
+// pinVoice has a voice without a pin of its own take that of a strike.
+func pinVoice(ctx context.Context, shelf *catalogue.Shelf, voice string, e *entry) error {
+	if !e.pinned || e.strike.Heard == nil {
+		return nil
+	}
+	v, err := shelf.Voice(ctx, voice)
+	if err != nil || v.PinnedHz != 0 {
+		return err
+	}
+	v.PinnedHz = e.strike.Heard.Frequency
+	return shelf.ChangeVoice(ctx, v)
 }
 
 // mark says on the trail as what a strike is kept, and tells the pages.

@@ -2,6 +2,8 @@ package webview
 
 import (
 	"context"
+	"reflect"
+	"slices"
 
 	"ringwell/analysis"
 	"ringwell/analysis/match"
@@ -63,6 +65,27 @@ func (s *Server) look(id string) {
 	select {
 	case s.shelf.wake <- struct{}{}:
 	default:
+	}
+}
+
+// lookedAgain is how many of the newest strikes are looked at again when the
+// shelf has changed: those a page shows. Chosen.
+const lookedAgain = 40
+
+// lookAgain has the newest strikes looked at again, because the shelf knows
+// other voices than it did.
+func (s *Server) lookAgain() {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	left := lookedAgain
+	for _, e := range slices.Backward(s.trail.entries) {
+		if left == 0 {
+			return
+		}
+		if e.strike.Stage == analysis.Final && e.kept == nil && !e.thrown {
+			s.look(e.strike.ID)
+			left--
+		}
 	}
 }
 
@@ -133,21 +156,23 @@ func (s *Server) consider(ctx context.Context, e entry) error {
 		s.mu.Unlock() // told anew, and due again, or gone
 		return nil
 	}
+	first := final && !now.counted
+	news := !reflect.DeepEqual(now.recognised, form)
 	now.recognised = form
-	if now.kept == nil && healthForm != nil {
+	if now.kept == nil {
+		news = news || !reflect.DeepEqual(now.health, healthForm)
 		now.health = healthForm
 	}
-	if !now.thrown {
+	if !now.thrown && (news || !final || first) {
 		s.tellStrike(now)
 	}
-	first := final && !now.counted
 	if first {
 		now.counted = true
 		s.heardOnShelf(now.strike, verdict, health, voices)
 	}
 	stand := s.shelf.form.Stand
 	due := final && now.sound != nil && now.kept == nil && !now.thrown && stand != nil && !now.tried
-	if due {
+	if due || final && stand == nil { // what was struck before it stood there is not its own
 		now.tried = true
 	}
 	s.mu.Unlock()

@@ -6,6 +6,7 @@ import type { App } from "../app.ts";
 import { soundOf } from "../ask.ts";
 import { takeable, verdictShort } from "../hunt.ts";
 import type { Strike } from "../message.ts";
+import { whoOf } from "../shelfwords.ts";
 import { trailOf } from "../state.ts";
 import type { Tongue } from "../tongue/tongue.ts";
 import { readOf } from "../words.ts";
@@ -38,7 +39,7 @@ function row(app: App, k: Strike): TemplateResult {
   return html`<li class=${[open ? "open" : "", view.compare === k.id ? "now" : ""].join(" ").trim()}>
     <svg class="thin" data-row=${k.id} aria-hidden="true"></svg>
     <button class="row" aria-expanded=${open ? "true" : "false"} @click=${toggle}>
-      <span class="line"><span class="who"><bdi class=${k.name ? "" : "dim"}>${who}</bdi> <small>${when}</small></span><span class="read">${read}</span></span>
+      <span class="line"><span class="who"><bdi class=${k.name || k.kept ? "" : "dim"}>${who}</bdi> <small>${when}</small></span><span class="read">${read}</span></span>
       <span class="unseen">${t.choices}</span>
     </button>
     ${open ? choices(app, k) : nothing}
@@ -73,8 +74,12 @@ function naming(t: Tongue, k: Strike, save: (name: string) => void): TemplateRes
   </form>`;
 }
 
-/** What a strike is called. */
-export const nameOf = (t: Tongue, k: Strike): string => k.name ?? t.notNamed;
+/** What a strike is called: as a player named it, as what it is kept, or as what the shelf takes it for. */
+export const nameOf = (t: Tongue, k: Strike): string => {
+  if (k.name ?? k.kept) return k.name ?? k.kept!.label;
+  const r = k.recognised;
+  return r && r.answer !== "new" && r.candidates.length > 0 ? whoOf(t, k) : t.notNamed;
+};
 
 function agoOf({ state: s, t, now }: App, id: string): string {
   const onset = s.onsets.get(id);
