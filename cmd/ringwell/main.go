@@ -88,7 +88,12 @@ func run(args []string, std stdio) (status int) {
 	}
 	command, err := parser.Parse(args)
 	if err != nil {
-		fmt.Fprintf(std.err, "ringwell: %s%s\n", clean(file.blame(err).Error()), whereToRead(err, args))
+		words := file.blame(err).Error()
+		if strings.HasSuffix(words, `value but got "EOL" (<EOL>)`) {
+			flag, _, _ := strings.Cut(words, ": ")
+			words = flag + ": its value is missing"
+		}
+		fmt.Fprintf(std.err, "ringwell: %s%s\n", clean(words), whereToRead(err, args))
 		return exitUsage
 	}
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)

@@ -154,6 +154,8 @@ func TestCommandLine(t *testing.T) {
 		{"a page for everybody", []string{"--page", "0.0.0.0:7341"}, exitFault, "", "only this machine"},
 		{"no such instrument", []string{"measure", "--instrument", "kazoo", "x.wav"}, exitFault, "", "vibraphone"},
 		{"no such recording to listen to", []string{"--from", "no-such.wav", "--page", "127.0.0.1:0"}, exitFault, "", "no-such.wav"},
+		{"a value is missing", []string{"devices", "--remove"}, exitUsage, "", "--remove: its value is missing"},
+		{"a number is missing", []string{"measure", "--reference"}, exitUsage, "", "--reference: its value is missing"},
 		{"a word is missing", []string{"shelf", "keep", "jar"}, exitUsage, "", "see ringwell shelf keep --help"},
 		{"a word too many, listen unsaid", []string{"tune"}, exitUsage, "", "see ringwell --help"},
 		{"no shelf to search", []string{"shelf", "find"}, exitFault, "", "ringwell shelf add NAME"},
