@@ -10,7 +10,7 @@ import (
 func TestTrailIsLookedAtAgain(t *testing.T) {
 	r := shelved(t)
 	first, second, other := r.strike(lowJar(), 0), r.strike(lowJar(), 1), r.strike(highJar(), 0)
-	k := r.keep(first, nil)
+	k := r.keep(first, map[string]any{})
 	if !k.MadeObject {
 		t.Fatalf("keep the first: got %+v, wanted a new object", k)
 	}
@@ -18,15 +18,15 @@ func TestTrailIsLookedAtAgain(t *testing.T) {
 		return s.Recognised != nil && s.Recognised.Answer == "known" && s.Recognised.Candidates[0].Voice == k.Kept.Voice
 	})
 	r.told(other, "another thing's is not", func(s Strike) bool { return s.Recognised != nil && s.Recognised.Answer == "new" })
-	r.mustAsk("PATCH", "/api/shelf", map[string]any{"stand": k.Kept.Voice}, nil)
+	r.mustAsk("PATCH", "/api/shelf", map[string]any{"stand": k.Kept.Voice}, new(ShelfForm))
 	r.told(r.strike(lowJar(), 0), "what is struck on the stand is kept", func(s Strike) bool { return s.Kept != nil })
 	for _, id := range []string{second, other} {
 		if s := r.told(id, "the strike", func(Strike) bool { return true }); s.Kept != nil {
 			t.Errorf("strike %s, from before there was a stand: got it kept as %s", id, s.Kept.Label)
 		}
 	}
-	r.mustAsk("PATCH", "/api/shelf", map[string]any{"stand": nil}, nil)
-	r.mustAsk("DELETE", "/api/shelf/objects/"+k.Kept.Object, nil, nil)
+	r.mustAsk("PATCH", "/api/shelf", map[string]any{"stand": nil}, new(ShelfForm))
+	r.mustAsk("DELETE", "/api/shelf/objects/"+k.Kept.Object, nil, new(map[string]any))
 	r.told(second, "it is unknown once the thing is put away", func(s Strike) bool { return s.Recognised == nil || s.Recognised.Answer == "new" })
 }
 
@@ -34,9 +34,9 @@ func TestTrailIsLookedAtAgain(t *testing.T) {
 func TestAPinIsKept(t *testing.T) {
 	r := shelved(t)
 	id := r.strike(lowJar(), 0)
-	r.mustAsk("POST", "/api/strikes/"+id+"/pin", map[string]any{"partial": 1}, nil)
-	s := r.told(id, "pinned", func(s Strike) bool { return s.Heard != nil && s.Heard.Frequency > 1000 })
-	k := r.keep(id, nil)
+	var s Strike
+	r.mustAsk("POST", "/api/strikes/"+id+"/pin", map[string]any{"partial": 1}, &s)
+	k := r.keep(id, map[string]any{})
 	var v VoiceForm
 	r.mustAsk("GET", "/api/shelf/voices/"+k.Kept.Voice, nil, &v)
 	if v.Pinned == nil || math.Abs(*v.Pinned-s.Heard.Frequency) > 0.01 {
