@@ -43,8 +43,9 @@ type shelf struct {
 	walk     *instrument.Walk
 	walkName string
 
-	due  map[string]bool // strikes to be looked at
-	wake chan struct{}
+	due   map[string]bool // strikes to be looked at
+	again []string        // those to be looked at once more, the newest last
+	wake  chan struct{}
 
 	known prints // has a lock of its own
 
@@ -118,7 +119,8 @@ func (s *Server) tellShelf() {
 	s.tell(typeShelf, shelfMessage{head(typeShelf), s.shelfForm()})
 }
 
-// shelfChanged counts anew what there is and tells the pages.
+// shelfChanged counts anew what there is, tells the pages, and has the trail
+// held against the shelf as it is now.
 func (s *Server) shelfChanged(ctx context.Context) {
 	if s.shelf.Read == nil {
 		return
@@ -140,6 +142,7 @@ func (s *Server) shelfChanged(ctx context.Context) {
 		f.Instruments = append(f.Instruments, in.Name)
 	}
 	s.tellShelf()
+	s.lookAgain()
 }
 
 // reader and writer are the shelf to read and to write, or why there is none.

@@ -5,29 +5,64 @@ import (
 	"testing"
 )
 
-// What is kept makes earlier strikes known, and what is put away makes them
-// unknown; what stands on the stand takes nothing that was struck before.
-func TestTrailIsLookedAtAgain(t *testing.T) {
+// What the trail says of a strike follows the shelf: kept, renamed, put away,
+// taken back, and nobody strikes anything again for it.
+func TestTheTrailFollowsTheShelf(t *testing.T) {
 	r := shelved(t)
-	first, second, other := r.strike(lowJar(), 0), r.strike(lowJar(), 1), r.strike(highJar(), 0)
-	k := r.keep(first, map[string]any{})
-	if !k.MadeObject {
-		t.Fatalf("keep the first: got %+v, wanted a new object", k)
+	a, b := r.strike(lowJar(), 0), r.strike(lowJar(), 1)
+	thrown := r.strike(lowJar(), 0)
+	if status, _, _ := r.ask("DELETE", "/api/strikes/"+thrown, nil); status != 204 {
+		t.Fatalf("throw one away: got %d, wanted 204", status)
 	}
-	r.told(second, "an earlier strike is known once another of its thing is kept", func(s Strike) bool {
-		return s.Recognised != nil && s.Recognised.Answer == "known" && s.Recognised.Candidates[0].Voice == k.Kept.Voice
-	})
-	r.told(other, "another thing's is not", func(s Strike) bool { return s.Recognised != nil && s.Recognised.Answer == "new" })
-	r.mustAsk("PATCH", "/api/shelf", map[string]any{"stand": k.Kept.Voice}, new(ShelfForm))
-	r.told(r.strike(lowJar(), 0), "what is struck on the stand is kept", func(s Strike) bool { return s.Kept != nil })
-	for _, id := range []string{second, other} {
-		if s := r.told(id, "the strike", func(Strike) bool { return true }); s.Kept != nil {
-			t.Errorf("strike %s, from before there was a stand: got it kept as %s", id, s.Kept.Label)
+	k := r.keep(a, m{"name": "jar 7", "place": "rim"})
+	is := func(id, answer, words string) {
+		t.Helper()
+		s := r.told(id, "it is told as "+answer+" "+words, func(s Strike) bool {
+			return s.Recognised != nil && s.Recognised.Answer == answer && (words == "" || s.Recognised.Words == words)
+		})
+		if s.Kept != nil {
+			t.Errorf("%s: got kept as %s, wanted not kept", id, s.Kept.Label)
 		}
 	}
-	r.mustAsk("PATCH", "/api/shelf", map[string]any{"stand": nil}, new(ShelfForm))
-	r.mustAsk("DELETE", "/api/shelf/objects/"+k.Kept.Object, nil, new(map[string]any))
-	r.told(second, "it is unknown once the thing is put away", func(s Strike) bool { return s.Recognised == nil || s.Recognised.Answer == "new" })
+	is(b, "known", "jar 7, rim")
+	object := "/api/shelf/objects/" + k.Kept.Object
+	r.mustAsk("PATCH", object, m{"name": "the green jar"}, &m{})
+	is(b, "known", "the green jar, rim")
+	r.told(a, "what it is kept as has its new name", func(s Strike) bool { return s.Kept != nil && s.Kept.Label == "the green jar, rim" })
+	r.mustAsk("DELETE", object, nil, &m{})
+	r.told(b, "its voice is on the shelf no more", func(s Strike) bool { return s.Recognised == nil || s.Recognised.Answer == "new" })
+	r.told(a, "it is kept no more", func(s Strike) bool { return s.Kept == nil })
+	r.mustAsk("POST", object+"/restore", m{}, &m{})
+	is(b, "known", "the green jar, rim")
+	r.told(a, "it is kept again", func(s Strike) bool { return s.Kept != nil && s.Kept.Voice == k.Kept.Voice })
+	r.mustAsk("POST", "/api/strikes/"+thrown+"/restore", m{}, &m{})
+	is(thrown, "known", "the green jar, rim")
+
+	// What stands on the stand is kept from now on, and nothing from before; what
+	// was put away is not kept again by itself.
+	r.mustAsk("PATCH", "/api/shelf", m{"stand": k.Kept.Voice}, &m{})
+	r.mustAsk("DELETE", "/api/shelf/strikes/"+a, nil, &m{})
+	last := r.strike(lowJar(), 0)
+	r.told(last, "it is kept by itself", func(s Strike) bool { return s.Kept != nil })
+	r.mustAsk("PATCH", object, m{"name": "jar 8"}, &m{})
+	r.told(last, "that is told", func(s Strike) bool { return s.Kept != nil && s.Kept.Label == "jar 8, rim" })
+	is(b, "known", "jar 8, rim")
+	is(a, "known", "jar 8, rim")
+}
+
+// A history that grows long enough tells of the strikes heard before.
+func TestHealthFollowsTheShelf(t *testing.T) {
+	r := shelved(t)
+	first := r.keep(r.strike(lowJar(), 0), m{"name": "jar 7"})
+	waits := r.strike(lowJar(), 0)
+	r.told(waits, "too little is known", func(s Strike) bool { return s.Health != nil && !s.Health.Known })
+	for range 5 {
+		r.keep(r.strike(lowJar(), 0), m{"voice": first.Kept.Voice})
+	}
+	s := r.told(waits, "enough is known", func(s Strike) bool { return s.Health != nil && s.Health.Known })
+	if s.Health.Suspect {
+		t.Errorf("got %+v, wanted that it sounds as it did", s.Health)
+	}
 }
 
 // The pitch a player pinned on the trail is the pin of the voice it is kept as.

@@ -32,7 +32,6 @@ func (s *Server) moveAway(w http.ResponseWriter, r *http.Request, shelf *catalog
 		return refusalOf(err)
 	}
 	s.shelf.known.forget()
-	s.lookAgain()
 	s.mu.Lock()
 	if st := s.shelf.form.Stand; away && st != nil && (st.Voice == id || st.Object == id) {
 		s.shelf.form.Stand = nil
@@ -109,7 +108,6 @@ func (s *Server) postEmpty(w http.ResponseWriter, r *http.Request, shelf *catalo
 		return err
 	}
 	s.shelf.known.forget()
-	s.lookAgain()
 	s.shelfChanged(r.Context())
 	answer(w, struct {
 		Objects    int `json:"objects"`

@@ -144,7 +144,7 @@ func (s *Server) patchCallOver(w http.ResponseWriter, r *http.Request, shelf *ca
 	if err != nil {
 		return err
 	}
-	h, _, err := s.healthOf(r.Context(), e.strike, is.ID)
+	h, _, err := s.healthOf(r.Context(), shelf, e.strike, is.ID)
 	if err != nil {
 		return err
 	}

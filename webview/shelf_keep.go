@@ -161,7 +161,7 @@ func (s *Server) keepOn(ctx context.Context, id, voice string) (Keeping, error) 
 	if err := pinVoice(ctx, shelf, voice, &e); err != nil {
 		return Keeping{}, err
 	}
-	h, form, err := s.healthOf(ctx, e.strike, voice)
+	h, form, err := s.healthOf(ctx, &shelf.Reader, e.strike, voice)
 	if err != nil {
 		return Keeping{}, err
 	}
@@ -176,7 +176,6 @@ func (s *Server) keepOn(ctx context.Context, id, voice string) (Keeping, error) 
 		}
 	}
 	s.shelf.known.renew(row)
-	s.lookAgain()
 	out := Keeping{Kept: s.mark(id, &row, form), Health: form}
 	s.mu.Lock()
 	if st := s.shelf.form.Stand; st != nil && st.Voice == voice {
@@ -204,11 +203,11 @@ func pinVoice(ctx context.Context, shelf *catalogue.Shelf, voice string, e *entr
 
 // mark says on the trail as what a strike is kept, and tells the pages.
 func (s *Server) mark(id string, row *catalogue.Row, health *HealthForm) *KeptMark {
-	kept := &KeptMark{Voice: row.Voice.ID, Object: row.Object.ID, Label: voiceLabel(row), Strike: id}
+	kept := markOf(id, row)
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	if e := s.trail.find(id); e != nil {
-		e.kept, e.health = kept, health
+		e.kept, e.health, e.tried = kept, health, true
 		if !e.thrown {
 			s.tellStrike(e)
 		}

@@ -3,9 +3,9 @@ package webview
 import (
 	"context"
 	"reflect"
-	"slices"
 
 	"ringwell/analysis"
+	"ringwell/analysis/catalogue"
 	"ringwell/analysis/match"
 )
 
@@ -62,30 +62,13 @@ func (s *Server) look(id string) {
 		return
 	}
 	s.shelf.due[id] = true
+	s.wakeShelf()
+}
+
+func (s *Server) wakeShelf() {
 	select {
 	case s.shelf.wake <- struct{}{}:
 	default:
-	}
-}
-
-// lookedAgain is how many of the newest strikes are looked at again when the
-// shelf has changed: those a page shows. Chosen.
-const lookedAgain = 40
-
-// lookAgain has the newest strikes looked at again, because the shelf knows
-// other voices than it did.
-func (s *Server) lookAgain() {
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	left := lookedAgain
-	for _, e := range slices.Backward(s.trail.entries) {
-		if left == 0 {
-			return
-		}
-		if e.strike.Stage == analysis.Final && e.kept == nil && !e.thrown {
-			s.look(e.strike.ID)
-			left--
-		}
 	}
 }
 
@@ -113,6 +96,11 @@ func (s *Server) watchShelf() {
 		s.mu.Unlock()
 		for _, e := range entries {
 			if err := s.consider(ctx, e); err != nil {
+				s.cfg.Log.Error("shelf", "strike", e.strike.ID, "err", err)
+			}
+		}
+		for e, ok := s.nextAgain(); ok; e, ok = s.nextAgain() {
+			if err := s.reconsider(ctx, e); err != nil {
 				s.cfg.Log.Error("shelf", "strike", e.strike.ID, "err", err)
 			}
 		}
@@ -144,7 +132,7 @@ func (s *Server) consider(ctx context.Context, e entry) error {
 	var health *match.Health
 	var healthForm *HealthForm
 	if final && len(verdict.Candidates) == 1 {
-		h, form, err := s.healthOf(ctx, e.strike, verdict.Candidates[0].ID)
+		h, form, err := s.healthOf(ctx, s.shelf.Read, e.strike, verdict.Candidates[0].ID)
 		if err != nil {
 			return err
 		}
@@ -172,7 +160,7 @@ func (s *Server) consider(ctx context.Context, e entry) error {
 	}
 	stand := s.shelf.form.Stand
 	due := final && now.sound != nil && now.kept == nil && !now.thrown && stand != nil && !now.tried
-	if due || final && stand == nil { // what was struck before it stood there is not its own
+	if due {
 		now.tried = true
 	}
 	s.mu.Unlock()
@@ -217,12 +205,12 @@ func (s *Server) notKept(err error) {
 }
 
 // healthOf holds a strike against the history of a voice.
-func (s *Server) healthOf(ctx context.Context, strike analysis.Strike, voice string) (*match.Health, *HealthForm, error) {
-	past, err := s.shelf.Read.Soundings(ctx, voice, strike.ID, history)
+func (s *Server) healthOf(ctx context.Context, shelf *catalogue.Reader, strike analysis.Strike, voice string) (*match.Health, *HealthForm, error) {
+	past, err := shelf.Soundings(ctx, voice, strike.ID, history)
 	if err != nil {
 		return nil, nil, err
 	}
-	row, err := s.shelf.Read.Row(ctx, voice)
+	row, err := shelf.Row(ctx, voice)
 	if err != nil {
 		return nil, nil, err
 	}

@@ -87,7 +87,6 @@ func (s *Server) getObject(w http.ResponseWriter, r *http.Request, shelf *catalo
 // answerObject tells the pages that an object has changed and answers with it.
 func (s *Server) answerObject(w http.ResponseWriter, r *http.Request, id string, status int) error {
 	s.shelf.known.forget()
-	s.lookAgain()
 	s.shelfChanged(r.Context())
 	form, err := s.wholeObject(r.Context(), s.shelf.Read, id)
 	if err != nil {

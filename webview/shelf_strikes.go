@@ -56,7 +56,6 @@ func (s *Server) patchKept(w http.ResponseWriter, r *http.Request, shelf *catalo
 		return err
 	}
 	s.shelf.known.forget()
-	s.lookAgain()
 	s.shelfChanged(r.Context())
 	k, err := shelf.Strike(r.Context(), id)
 	if err != nil {

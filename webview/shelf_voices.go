@@ -41,7 +41,6 @@ func (s *Server) postVoice(w http.ResponseWriter, r *http.Request, shelf *catalo
 
 func (s *Server) answerVoice(w http.ResponseWriter, r *http.Request, id string, status int) error {
 	s.shelf.known.forget()
-	s.lookAgain()
 	s.shelfChanged(r.Context())
 	row, err := s.shelf.Read.Row(r.Context(), id)
 	if err != nil {
