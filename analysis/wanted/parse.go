@@ -53,18 +53,27 @@ func (l *List) newID() string {
 	return fmt.Sprintf("w%d", l.Next-1)
 }
 
-// splitLines cuts text into lines. Byte order marks and carriage returns at the
-// ends of lines are editors' business and go.
+// splitLines cuts text into lines. Byte order marks that begin a line, as where
+// one file was put behind another, and carriage returns that end one are
+// editors' business and go. A mark within a line stays: taken out of broken
+// text, it may leave another.
 func splitLines(text string) []string {
-	text = strings.ReplaceAll(text, "\ufeff", "")
+	text = withoutMark(text)
 	if text == "" {
 		return nil
 	}
 	lines := strings.Split(strings.TrimSuffix(text, "\n"), "\n")
 	for i := range lines {
-		lines[i] = strings.TrimRight(lines[i], "\r")
+		lines[i] = withoutMark(strings.TrimRight(lines[i], "\r"))
 	}
 	return lines
+}
+
+func withoutMark(text string) string {
+	for strings.HasPrefix(text, "\ufeff") {
+		text = text[len("\ufeff"):]
+	}
+	return text
 }
 
 // word is a run of runes without a space.

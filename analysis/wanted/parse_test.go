@@ -117,6 +117,7 @@ func FuzzRoundTrip(f *testing.F) {
 	for _, text := range []string{
 		"", "\n", "# jars\n\nF#5 +30 +-15 bottle x2\n", "440 Hz\r\nwhat?\r\nA4 quarter-flat\n# end", "H4\nB4\nBb4\n",
 		"\ufeffC-1 −3,5 ±.5", "1,000 Hz\n1,0 kHz", "A4 x99 ¢\n\x00\n\x1b[2J\n\u2028", "C#b4 +0", "B♭♭3 three-quarters flat",
+		"\xef\ufeff\xbb\xbf", "A4\n\ufeffC5",
 	} {
 		f.Add(text)
 	}
