@@ -14,7 +14,6 @@ import (
 
 	"ringwell/analysis"
 	"ringwell/analysis/drift"
-	"ringwell/analysis/instrument"
 	"ringwell/analysis/listen"
 	"ringwell/audio"
 	"ringwell/webview"
@@ -114,7 +113,7 @@ func (c *listenCommand) Run(ctx context.Context, std stdio, log *slog.Logger) er
 	if err := c.settle(d.server, set); err != nil {
 		return err
 	}
-	d.teller = newTeller(std.out, former(d.server, set))
+	d.teller = newTeller(std.out, former(d.server))
 	d.audience = audiences{d.server, d.teller}
 	return d.run(ctx, door, network)
 }
@@ -178,20 +177,11 @@ func thermometer(file string) func() (float64, error) {
 	}
 }
 
-// former makes the form of strikes for the terminal as the session stands.
-func former(server *webview.Server, set *instruments) func(analysis.Strike) (webview.Strike, analysis.Hz) {
+// former makes the form of strikes for the terminal as the session stands, so
+// that it says what the page says, pins included.
+func former(server *webview.Server) func(analysis.Strike) (webview.Strike, analysis.Hz) {
 	return func(s analysis.Strike) (webview.Strike, analysis.Hz) {
-		session := server.Session()
-		ref := analysis.Hz(session.Reference)
-		in, err := set.byName(session.Instrument, ref)
-		if err != nil { // the server lets no such session through
-			in, _ = instrument.ByName(instrument.Default, ref)
-		}
-		var aim instrument.Aim
-		if session.Aim {
-			aim = instrument.Aim{Key: session.Target, Bend: analysis.Cents(session.Bend), Tolerance: analysis.Cents(session.Tolerance)}
-		}
-		return webview.StrikeForm(s, in, aim), ref
+		return server.Form(s), analysis.Hz(server.Session().Reference)
 	}
 }
 

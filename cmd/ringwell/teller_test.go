@@ -2,7 +2,11 @@ package main
 
 import (
 	"context"
+	"encoding/json"
 	"fmt"
+	"log/slog"
+	"net"
+	"net/http"
 	"strings"
 	"sync"
 	"testing"
@@ -78,5 +82,60 @@ func TestTellerWaitsForNobody(t *testing.T) {
 	last := lines[len(lines)-2:]
 	if last[1] != "the end" || !strings.Contains(last[0], fmt.Sprintf("(%d lines not shown", told-(len(lines)-2))) {
 		t.Errorf("got %d lines, the last %q; want those left out counted, then the end", len(lines), last)
+	}
+}
+
+// What was pinned on the page is what the terminal says of the same object.
+func TestTheTerminalSaysWhatThePageSays(t *testing.T) {
+	server, err := webview.New(webview.Config{Log: slog.New(slog.DiscardHandler), EncodeWAV: encodeWAV})
+	if err != nil {
+		t.Fatal(err)
+	}
+	l, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	served := make(chan error, 1)
+	go func() { served <- server.Serve(l) }()
+	t.Cleanup(func() {
+		server.Shutdown(context.Background())
+		<-served
+	})
+	bowl := func(id string) analysis.Strike {
+		return analysis.Strike{ID: id, Revision: 1, Stage: analysis.Final, Rate: 48000, Used: 1,
+			Heard:    &analysis.Pitch{Frequency: 440, Sigma: 0.2, Likelihood: 0.9, Basis: analysis.OnPartial},
+			Partials: []analysis.Partial{{Frequency: 440, Sigma: 0.2, T60: 2, SigmaT60: 0.1}, {Frequency: 1221, Sigma: 0.3, Level: -6, T60: 1, SigmaT60: 0.1}}}
+	}
+	server.Hear(bowl("01BOWL1"))
+	form := former(server)
+	if s, ref := form(bowl("01BOWL2")); s.Heard.Frequency != 440 || ref != 440 {
+		t.Fatalf("before the pin: got %+v on %g Hz, want 440 Hz on 440 Hz", s.Heard, float64(ref))
+	}
+	address := "http://" + l.Addr().String()
+	var token struct{ Token string }
+	answer, err := http.Get(address + "/api/token")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer answer.Body.Close()
+	if err := json.NewDecoder(answer.Body).Decode(&token); err != nil {
+		t.Fatal(err)
+	}
+	pin, err := http.NewRequest("POST", address+"/api/strikes/01BOWL1/pin", strings.NewReader(`{"partial":1}`))
+	if err != nil {
+		t.Fatal(err)
+	}
+	pin.Header.Set("Content-Type", "application/json")
+	pin.Header.Set("X-Ringwell-Token", token.Token)
+	pinned, err := http.DefaultClient.Do(pin)
+	if err != nil {
+		t.Fatal(err)
+	}
+	pinned.Body.Close()
+	if pinned.StatusCode != http.StatusOK {
+		t.Fatalf("pin: got %s", pinned.Status)
+	}
+	if s, _ := form(bowl("01BOWL2")); !s.Pinned || s.Heard.Frequency != 1221 {
+		t.Errorf("the same bowl after the pin: got %+v, pinned %v, want 1221 Hz", s.Heard, s.Pinned)
 	}
 }
