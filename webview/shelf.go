@@ -7,6 +7,7 @@ import (
 	"io/fs"
 	"net/http"
 	"sync"
+	"time"
 
 	"ringwell/analysis"
 	"ringwell/analysis/catalogue"
@@ -22,6 +23,10 @@ type ShelfOptions struct {
 	Write  *catalogue.Shelf
 	Read   *catalogue.Reader
 	Notice string
+	// Reopen tries to open the shelf to write, as it could not be before: another
+	// program may have let go of it, or somebody made room. It closes nothing. Nil:
+	// trying again is of no use.
+	Reopen func(context.Context) (*catalogue.Shelf, error)
 
 	Ear string // version of the ear that measures, as the shelf keeps it
 	// Encode makes the recording of a strike, Decode reads one.
@@ -47,7 +52,8 @@ type shelf struct {
 	again []string        // those to be looked at once more, the newest last
 	wake  chan struct{}
 
-	known prints // has a lock of its own
+	known  prints        // has a lock of its own
+	reopen time.Duration // how often Reopen is called
 
 	decoding sync.Mutex // one photo at a time: the largest takes 256 MB
 }
@@ -81,7 +87,7 @@ type StandForm struct {
 }
 
 func newShelf(o *ShelfOptions) *shelf {
-	s := &shelf{due: map[string]bool{}, wake: make(chan struct{}, 1), form: ShelfForm{Instruments: []string{}}}
+	s := &shelf{due: map[string]bool{}, wake: make(chan struct{}, 1), reopen: 3 * time.Second, form: ShelfForm{Instruments: []string{}}}
 	if o == nil {
 		words := "ringwell was started without a shelf."
 		s.form.Notice = &words
@@ -122,15 +128,19 @@ func (s *Server) tellShelf() {
 // shelfChanged counts anew what there is, tells the pages, and has the trail
 // held against the shelf as it is now.
 func (s *Server) shelfChanged(ctx context.Context) {
-	if s.shelf.Read == nil {
+	read, err := s.reader()
+	if err != nil {
 		return
 	}
 	ctx = context.WithoutCancel(ctx) // it has changed, whether or not who changed it still waits
-	tally, err := s.shelf.Read.Tally(ctx)
-	demo, err2 := s.shelf.Read.Demo(ctx)
-	instruments, err3 := s.shelf.Read.Instruments(ctx)
+	tally, err := read.Tally(ctx)
+	demo, err2 := read.Demo(ctx)
+	instruments, err3 := read.Instruments(ctx)
 	if err := errors.Join(err, err2, err3); err != nil {
 		s.cfg.Log.Error("shelf", "err", err)
+		if trouble := diskTrouble(err); trouble != nil {
+			s.noticeShelf(fmt.Sprintf("The shelf cannot be read: %v.", trouble))
+		}
 		return
 	}
 	s.mu.Lock()
@@ -147,6 +157,8 @@ func (s *Server) shelfChanged(ctx context.Context) {
 
 // reader and writer are the shelf to read and to write, or why there is none.
 func (s *Server) reader() (*catalogue.Reader, error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
 	if s.shelf.Read == nil {
 		return nil, s.noShelf()
 	}
@@ -154,16 +166,17 @@ func (s *Server) reader() (*catalogue.Reader, error) {
 }
 
 func (s *Server) writer() (*catalogue.Shelf, error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
 	if s.shelf.Write == nil {
 		return nil, s.noShelf()
 	}
 	return s.shelf.Write, nil
 }
 
+// noShelf says why there is none. Callers hold mu.
 func (s *Server) noShelf() error {
 	words := "The shelf cannot be written to."
-	s.mu.Lock()
-	defer s.mu.Unlock()
 	if n := s.shelf.form.Notice; n != nil {
 		words = *n
 	}
@@ -185,12 +198,25 @@ func refusalOf(err error) error {
 		return refuse(http.StatusNotFound, "", "The shelf has nothing of that ID.")
 	case errors.Is(err, catalogue.ErrOther):
 		return refuse(http.StatusConflict, "voice", "That strike is kept already, as another voice. Give it another voice on the shelf, or put it away.")
-	case errors.Is(err, catalogue.ErrFull):
-		return refuse(http.StatusInsufficientStorage, "", "It was not kept: %v.", catalogue.ErrFull)
-	case errors.Is(err, catalogue.ErrReadOnly):
-		return refuse(http.StatusInsufficientStorage, "", "It was not kept: %v.", catalogue.ErrReadOnly)
+	}
+	if trouble := diskTrouble(err); trouble != nil {
+		if errors.Is(trouble, catalogue.ErrDamaged) {
+			return refuse(http.StatusServiceUnavailable, "", "The shelf cannot be read: %v.", trouble)
+		}
+		return refuse(http.StatusInsufficientStorage, "", "It was not kept: %v.", trouble)
 	}
 	return fmt.Errorf("webview: shelf: %w", err)
+}
+
+// diskTrouble is which of the catalogue's errors about its disk err is, whose
+// words say what to do; nil: none.
+func diskTrouble(err error) error {
+	for _, known := range []error{catalogue.ErrFull, catalogue.ErrReadOnly, catalogue.ErrDamaged} {
+		if errors.Is(err, known) {
+			return known
+		}
+	}
+	return nil
 }
 
 // prints are what the voices sound like, for recognition, and what they are

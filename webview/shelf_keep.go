@@ -144,7 +144,10 @@ func (s *Server) keepOn(ctx context.Context, id, voice string) (Keeping, error) 
 	if err := s.ready(&e); err != nil {
 		return Keeping{}, err
 	}
-	shelf := s.shelf.Write
+	shelf, err := s.writer()
+	if err != nil {
+		return Keeping{}, err
+	}
 	onset := int(e.strike.Onset - e.strike.From)
 	data, err := s.shelf.Encode(e.strike.Rate, e.sound, onset, e.strike.Heard)
 	if err != nil {
@@ -183,6 +186,7 @@ func (s *Server) keepOn(ctx context.Context, id, voice string) (Keeping, error) 
 		next.Kept++
 		s.shelf.form.Stand = &next
 	}
+	s.shelf.form.Notice = nil // of one that was not kept
 	s.mu.Unlock()
 	s.shelfChanged(ctx)
 	return out, nil

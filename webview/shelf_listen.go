@@ -78,10 +78,16 @@ func (s *Server) watchShelf() {
 	ctx, cancel := context.WithCancel(context.Background())
 	defer cancel()
 	s.shelfChanged(ctx)
+	again, done := s.reopening()
+	defer done()
 	for {
 		select {
 		case <-s.stop:
 			return
+		case <-again:
+			if s.reopen(ctx) {
+				again = nil
+			}
 		case <-s.shelf.wake:
 		}
 		s.mu.Lock()
@@ -109,6 +115,10 @@ func (s *Server) watchShelf() {
 
 // consider looks at one strike as it was told last.
 func (s *Server) consider(ctx context.Context, e entry) error {
+	shelf, err := s.reader()
+	if err != nil {
+		return err
+	}
 	final := e.strike.Stage == analysis.Final
 	var verdict match.Verdict
 	var voices []match.Voice
@@ -116,7 +126,7 @@ func (s *Server) consider(ctx context.Context, e entry) error {
 	s.mu.Lock()
 	calling := s.shelf.callOver != nil
 	s.mu.Unlock()
-	err := s.shelf.known.with(ctx, s.shelf.Read, func(p *prints) {
+	err = s.shelf.known.with(ctx, shelf, func(p *prints) {
 		if len(p.voices) == 0 {
 			return
 		}
@@ -132,7 +142,7 @@ func (s *Server) consider(ctx context.Context, e entry) error {
 	var health *match.Health
 	var healthForm *HealthForm
 	if final && len(verdict.Candidates) == 1 {
-		h, form, err := s.healthOf(ctx, s.shelf.Read, e.strike, verdict.Candidates[0].ID)
+		h, form, err := s.healthOf(ctx, shelf, e.strike, verdict.Candidates[0].ID)
 		if err != nil {
 			return err
 		}
@@ -197,9 +207,16 @@ func (s *Server) heardOnShelf(strike analysis.Strike, v match.Verdict, h *match.
 
 // notKept tells the pages that what was to be kept by itself was not.
 func (s *Server) notKept(err error) {
+	if trouble := diskTrouble(err); trouble != nil {
+		err = trouble
+	}
+	s.noticeShelf("A strike on the stand was not kept: " + err.Error() + ".")
+}
+
+// noticeShelf tells the pages what is wrong with the shelf.
+func (s *Server) noticeShelf(words string) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	words := "A strike on the stand was not kept: " + err.Error()
 	s.shelf.form.Notice = &words
 	s.tellShelf()
 }

@@ -72,7 +72,7 @@ func (s *Server) postObject(w http.ResponseWriter, r *http.Request, shelf *catal
 	if err != nil {
 		return err
 	}
-	return s.answerObject(w, r, o.ID, http.StatusCreated)
+	return s.answerObject(w, r, shelf, o.ID, http.StatusCreated)
 }
 
 func (s *Server) getObject(w http.ResponseWriter, r *http.Request, shelf *catalogue.Reader) error {
@@ -85,10 +85,10 @@ func (s *Server) getObject(w http.ResponseWriter, r *http.Request, shelf *catalo
 }
 
 // answerObject tells the pages that an object has changed and answers with it.
-func (s *Server) answerObject(w http.ResponseWriter, r *http.Request, id string, status int) error {
+func (s *Server) answerObject(w http.ResponseWriter, r *http.Request, shelf *catalogue.Shelf, id string, status int) error {
 	s.shelf.known.forget()
 	s.shelfChanged(r.Context())
-	form, err := s.wholeObject(r.Context(), s.shelf.Read, id)
+	form, err := s.wholeObject(r.Context(), &shelf.Reader, id)
 	if err != nil {
 		return err
 	}
@@ -111,7 +111,7 @@ func (s *Server) patchObject(w http.ResponseWriter, r *http.Request, shelf *cata
 	if err := shelf.ChangeObject(r.Context(), o); err != nil {
 		return err
 	}
-	return s.answerObject(w, r, o.ID, http.StatusOK)
+	return s.answerObject(w, r, shelf, o.ID, http.StatusOK)
 }
 
 type stateChange struct {
@@ -133,5 +133,5 @@ func (s *Server) postState(w http.ResponseWriter, r *http.Request, shelf *catalo
 	if err := shelf.SetState(r.Context(), id, now); err != nil {
 		return err
 	}
-	return s.answerObject(w, r, id, http.StatusOK)
+	return s.answerObject(w, r, shelf, id, http.StatusOK)
 }

@@ -38,7 +38,7 @@ func (s *Server) putPhoto(w http.ResponseWriter, r *http.Request, shelf *catalog
 	if err != nil {
 		return err
 	}
-	return s.answerObject(w, r, id, http.StatusOK)
+	return s.answerObject(w, r, shelf, id, http.StatusOK)
 }
 
 func (s *Server) deletePhoto(w http.ResponseWriter, r *http.Request, shelf *catalogue.Shelf) error {
@@ -46,7 +46,7 @@ func (s *Server) deletePhoto(w http.ResponseWriter, r *http.Request, shelf *cata
 	if err := shelf.SetPhoto(r.Context(), id, nil); err != nil {
 		return err
 	}
-	return s.answerObject(w, r, id, http.StatusOK)
+	return s.answerObject(w, r, shelf, id, http.StatusOK)
 }
 
 func (s *Server) getPhoto(w http.ResponseWriter, r *http.Request, shelf *catalogue.Reader) error {

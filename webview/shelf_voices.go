@@ -36,13 +36,13 @@ func (s *Server) postVoice(w http.ResponseWriter, r *http.Request, shelf *catalo
 	if err != nil {
 		return err
 	}
-	return s.answerVoice(w, r, v.ID, http.StatusCreated)
+	return s.answerVoice(w, r, shelf, v.ID, http.StatusCreated)
 }
 
-func (s *Server) answerVoice(w http.ResponseWriter, r *http.Request, id string, status int) error {
+func (s *Server) answerVoice(w http.ResponseWriter, r *http.Request, shelf *catalogue.Shelf, id string, status int) error {
 	s.shelf.known.forget()
 	s.shelfChanged(r.Context())
-	row, err := s.shelf.Read.Row(r.Context(), id)
+	row, err := shelf.Row(r.Context(), id)
 	if err != nil {
 		return err
 	}
@@ -68,5 +68,5 @@ func (s *Server) patchVoice(w http.ResponseWriter, r *http.Request, shelf *catal
 	if err := shelf.ChangeVoice(r.Context(), v); err != nil {
 		return err
 	}
-	return s.answerVoice(w, r, v.ID, http.StatusOK)
+	return s.answerVoice(w, r, shelf, v.ID, http.StatusOK)
 }

@@ -53,7 +53,8 @@ func (c *shelfPlace) folder() (string, error) {
 }
 
 // open opens the shelf for a running ear. Whatever is wrong with it the ear
-// goes on: what can be read is read, and the page says why no more can be done.
+// goes on: what can be read is read, the page says why no more can be done, and
+// where that may pass it is tried again.
 func (c *shelfPlace) open(ctx context.Context, log *slog.Logger, say func(string)) (o *webview.ShelfOptions, done func()) {
 	o = &webview.ShelfOptions{Ear: release, Encode: encodeKept, Decode: decodeKept, Invented: invented}
 	dir, err := c.folder()
@@ -70,13 +71,51 @@ func (c *shelfPlace) open(ctx context.Context, log *slog.Logger, say func(string
 			}
 		}
 		log.Warn("listening without a shelf that can be written", "err", err)
-		if o.Read, _ = catalogue.OpenReader(ctx, dir); o.Read != nil {
-			o.Notice = "Strikes cannot be kept: " + shelfTrouble(err) + "."
-			return o, func() { o.Read.Close() }
+	}
+	l := later{dir: dir, demo: c.Shelf == demoShelf}
+	if l.read, _ = catalogue.OpenReader(ctx, dir); l.read != nil {
+		o.Read, o.Notice = l.read, "Strikes cannot be kept: "+shelfTrouble(err)+"."
+	} else {
+		o.Notice = "The shelf cannot be opened: " + shelfTrouble(err) + "."
+	}
+	if mayPass(err) {
+		o.Reopen = l.open
+		o.Notice += " Then it is opened by itself."
+	}
+	return o, func() {
+		if err := l.close(); err != nil {
+			log.Error("close the shelf", "err", err)
 		}
 	}
-	o.Notice = "The shelf cannot be opened: " + shelfTrouble(err) + "."
-	return o, func() {}
+}
+
+// mayPass reports whether a shelf that could not be opened may be so later.
+func mayPass(err error) bool {
+	return errors.Is(err, catalogue.ErrTaken) || errors.Is(err, catalogue.ErrFull) || errors.Is(err, catalogue.ErrReadOnly)
+}
+
+// later is a shelf that could not be opened to write when ringwell began.
+type later struct {
+	dir   string
+	demo  bool
+	read  *catalogue.Reader // as long as it is not; nil: nothing can be read
+	write *catalogue.Shelf  // once it was
+}
+
+func (l *later) open(ctx context.Context) (*catalogue.Shelf, error) {
+	s, err := openShelf(ctx, l.dir, l.demo)
+	l.write = s
+	return s, err
+}
+
+func (l *later) close() (err error) {
+	if l.write != nil {
+		err = l.write.Close()
+	}
+	if l.read != nil {
+		err = errors.Join(err, l.read.Close())
+	}
+	return err
 }
 
 // shelfTrouble is an error of the catalogue as a player reads it.

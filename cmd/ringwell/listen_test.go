@@ -37,6 +37,7 @@ func start(t *testing.T, in io.Reader, args ...string) *listening {
 	l := &listening{t: t, stop: stop, done: make(chan error, 1)}
 	go func() {
 		l.done <- p.Listen.Run(ctx, stdio{in, &l.out, io.Discard}, slog.New(slog.DiscardHandler))
+		close(l.done) // whoever waits for the end again has it at once
 	}()
 	t.Cleanup(stop)
 	eventually(t, "the page's address is printed", func() bool {
