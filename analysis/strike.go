@@ -92,6 +92,7 @@ const (
 	RemarkStruckAgain = "struck-again" // another strike cut the ring short
 	RemarkSame        = "same"         // it was still ringing and was struck again
 	RemarkBeside      = "beside"       // something else was still ringing
+	RemarkTwo         = "two"          // two things at almost the same moment
 	RemarkGlide       = "glide"        // the pitch moved
 	RemarkWobble      = "wobble"       // slow swing of pitch or level
 	RemarkLost        = "lost"         // sound was lost while it rang

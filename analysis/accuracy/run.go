@@ -45,6 +45,7 @@ func Run(w io.Writer, seed uint64, budget time.Duration) error {
 	b.things()
 	b.finding()
 	b.again()
+	b.together()
 	b.rolled()
 	b.moved()
 	b.soon()

@@ -50,6 +50,11 @@
 // a remark of the final telling says whether it is the same thing again or
 // another beside it, where that is at least 95 % likely.
 //
+// Two things struck 6 to 24 ms apart are one strike with the partials of both; a
+// remark of the final telling says so where what came later is seen to be absent
+// before, and Heard and Second are then the pitch of each. Closer together they
+// are not told from one thing with all those partials.
+//
 // A pitch never moves by more than half a semitone from one telling to the
 // next without the one left behind being told as Second: the answer is
 // undecided then, and the stage is early again.

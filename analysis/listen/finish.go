@@ -87,6 +87,9 @@ func (e *Ear) finish(end int64, remark *analysis.Remark) {
 	e.moves(&a)
 	e.company.note(t.strike.Onset, a.heard != nil)
 	if a.heard != nil {
+		if r := e.two(&a); r != nil {
+			t.reading.Remarks = append(t.reading.Remarks, *r)
+		}
 		if r := e.again(); r != nil {
 			t.reading.Remarks = append(t.reading.Remarks, *r)
 		}

@@ -78,6 +78,7 @@ export const de: Tongue = {
     damped: "Eine Hand oder eine Auflage hat es angehalten.",
     "struck-again": "Der nächste Schlag hat den Klang abgeschnitten.",
     same: "Es klang noch und wurde wieder angeschlagen.",
+    two: "Vielleicht zwei Dinge, fast im selben Augenblick angeschlagen.",
     beside: "Etwas anderes klang noch.",
     glide: "Der Ton gleitet.",
     wobble: "Es schwankt langsam.",

@@ -83,6 +83,7 @@ export const en = {
     damped: "A hand or a support stopped it.",
     "struck-again": "The next strike cut its ring short.",
     same: "It was still ringing and was struck again.",
+    two: "Perhaps two things, struck at almost the same moment.",
     beside: "Something else was still ringing.",
     glide: "Its pitch glides.",
     wobble: "It wobbles slowly.",

@@ -80,6 +80,7 @@ export const fr: Tongue = spaced({
     damped: "Une main ou un appui l’a arrêté.",
     "struck-again": "La frappe suivante a coupé sa résonance.",
     same: "Il sonnait encore et a été frappé de nouveau.",
+    two: "Peut-être deux objets, frappés presque au même instant.",
     beside: "Autre chose sonnait encore.",
     glide: "La hauteur glisse.",
     wobble: "Le son ondule lentement.",
