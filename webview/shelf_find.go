@@ -237,16 +237,11 @@ func (s *Server) getVoiceHealth(w http.ResponseWriter, r *http.Request, shelf *c
 	if err != nil {
 		return err
 	}
-	if row.Strikes == 0 {
-		answer(w, healthForm(&match.Health{}, row.Object.Kind))
-		return nil
-	}
-	past, err := shelf.Soundings(r.Context(), voice, "", history+1)
+	strikes, err := shelf.Soundings(r.Context(), voice, "", match.History+1)
 	if err != nil {
 		return err
 	}
-	last := len(past) - 1
-	h := match.Examine(past[:last], past[last])
+	h := match.ExamineNewest(strikes)
 	answer(w, healthForm(&h, row.Object.Kind))
 	return nil
 }

@@ -52,9 +52,6 @@ type ChangeForm struct {
 	Words     string     `json:"words"`
 }
 
-// history is how many strikes of a voice its health is judged by, at most.
-const history = 60
-
 // look has a strike looked at by the shelf's own goroutine: which voice it is,
 // and what follows from that. Callers hold mu.
 func (s *Server) look(id string) {
@@ -223,7 +220,7 @@ func (s *Server) noticeShelf(words string) {
 
 // healthOf holds a strike against the history of a voice.
 func (s *Server) healthOf(ctx context.Context, shelf *catalogue.Reader, strike analysis.Strike, voice string) (*match.Health, *HealthForm, error) {
-	past, err := shelf.Soundings(ctx, voice, strike.ID, history)
+	past, err := shelf.Soundings(ctx, voice, strike.ID, match.History)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -239,15 +236,7 @@ func (s *Server) healthOf(ctx context.Context, shelf *catalogue.Reader, strike a
 }
 
 func healthForm(h *match.Health, kind analysis.Kind) *HealthForm {
-	out := &HealthForm{Known: h.Known, Suspect: h.Suspect(), Changes: []ChangeForm{}, Advice: h.Advice(kind)}
-	switch {
-	case !h.Known:
-		out.Words = "Too few strikes are kept to say whether it sounds as it did."
-	case h.Suspect():
-		out.Words = h.Changes[0].Words()
-	default:
-		out.Words = "It sounds as it did."
-	}
+	out := &HealthForm{Known: h.Known, Suspect: h.Suspect(), Changes: []ChangeForm{}, Words: h.Words(), Advice: h.Advice(kind)}
 	if h.Known {
 		out.Shift = known(h.Shift, placesCents, true)
 	}

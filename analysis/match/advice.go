@@ -22,6 +22,18 @@ func (c *Change) Words() string {
 	}
 }
 
+// Words says in one sentence how a strike stands beside its history: of what
+// changed, what is least likely by chance.
+func (h *Health) Words() string {
+	switch {
+	case !h.Known:
+		return "Too few strikes are kept to say whether it sounds as it did."
+	case h.Suspect():
+		return h.Changes[0].Words()
+	}
+	return "It sounds as it did."
+}
+
 // Advice is what to do about a voice that is suspect: a measurement is never
 // proof of a crack. "" while nothing has changed.
 func (h *Health) Advice(kind analysis.Kind) string {

@@ -44,6 +44,9 @@ type Health struct {
 // Suspect reports whether something has changed.
 func (h *Health) Suspect() bool { return len(h.Changes) > 0 }
 
+// History is how many strikes of a voice its health is judged by, at most.
+const History = 60
+
 const (
 	// enoughStrikes of history, below which nothing is said.
 	enoughStrikes = 5
@@ -121,6 +124,16 @@ func Examine(history []Sounding, now Sounding) Health {
 		h.Shift = analysis.Cents((shifts[(len(shifts)-1)/2] + shifts[len(shifts)/2]) / 2)
 	}
 	return h
+}
+
+// ExamineNewest holds the last of a voice's strikes, oldest first, against those
+// before. Of none nothing is known.
+func ExamineNewest(strikes []Sounding) Health {
+	last := len(strikes) - 1
+	if last < 0 {
+		return Health{}
+	}
+	return Examine(strikes[:last], strikes[last])
 }
 
 // fit finds mean, slope and residual variance. The slope has a prior of

@@ -22,6 +22,7 @@ type shelfCommand struct {
 	Alike     shelfAlike     `cmd:"" help:"List what is most like an object, to replace it."`
 	Pairs     shelfPairs     `cmd:"" help:"List pairs that beat when struck together."`
 	Compare   shelfCompare   `cmd:"" help:"Tell what differs between two strikes, beyond chance: of two supports, beaters or days."`
+	Health    shelfHealth    `cmd:"" help:"Tell whether the newest strike of each voice sounds as those before."`
 	CallOver  shelfCallOver  `cmd:"" help:"Before a concert: strike each object once and be told who is missing, moved or suspect."`
 	Walk      shelfWalk      `cmd:"" help:"Measure an instrument, from recordings of its notes one after another."`
 	Away      shelfAway      `cmd:"" help:"Put an object away; it can be taken back until the shelf is emptied of it."`

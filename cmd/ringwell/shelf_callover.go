@@ -153,7 +153,7 @@ func (o *callOver) Hear(s analysis.Strike) {
 		}
 		return
 	}
-	past, err := o.shelf.Soundings(o.ctx, is.ID, s.ID, 60)
+	past, err := o.shelf.Soundings(o.ctx, is.ID, s.ID, match.History)
 	if err != nil {
 		o.fault = err
 		o.all()
