@@ -1,7 +1,7 @@
 # What is done often. cmd/run.sh and cmd/test.sh do their own set-up; the rest
 # here assumes it was done.
 
-.PHONY: run test check bench kill accuracy set-up format lint wasm race generated
+.PHONY: run test check bench kill match accuracy set-up format lint wasm race generated
 
 run:
 	@sh cmd/run.sh
@@ -45,6 +45,12 @@ bench:
 # A shelf that keeps strikes is killed a thousand times: about 20 minutes.
 kill:
 	RINGWELL_KILL=1000 go test -count=1 -timeout 60m -v -run '^TestKill$$' ./analysis/catalogue
+
+# How often the shelf knows a thing again, and says that one has changed: on
+# invented things, and as sound through the whole ear. RINGWELL_SEED=N takes
+# things that nothing was tuned on.
+match:
+	@RINGWELL_THINGS=$${RINGWELL_THINGS:-100} go test -count=1 -timeout 60m -v -run '^Test(Recognition|Health)' ./analysis/match ./cmd/ringwell
 
 accuracy:
 	@go run ./cmd/ringwell accuracy

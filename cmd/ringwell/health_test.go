@@ -59,7 +59,7 @@ func TestHealthThroughTheEar(t *testing.T) {
 		slots <- struct{}{}
 		wait.Go(func() {
 			defer func() { <-slots }()
-			rnd := rand.New(rand.NewPCG(99, uint64(i)))
+			rnd := rand.New(rand.NewPCG(99+freshSeed()<<8, uint64(i)))
 			f := dig(rnd)
 			place, contact := rnd.Float64(), 0.0003*math.Exp2(2*rnd.Float64())
 			var events []audio.Event
