@@ -7,6 +7,7 @@ import (
 	"html/template"
 	"net/http"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 
@@ -179,7 +180,7 @@ func (s *Server) postPair(w http.ResponseWriter, r *http.Request) error {
 	}
 	from := whose(r).from
 	if s.paces.guesses.spent(from) {
-		w.Header().Set("Retry-After", "12")
+		w.Header().Set("Retry-After", strconv.Itoa(int(guessEvery.Seconds())))
 		return refuse(http.StatusTooManyRequests, "secret", "Too many wrong pairing codes came from this device. Wait a quarter of a minute, and scan a new one.")
 	}
 	if err := s.pairing.Take(want.Secret); err != nil {

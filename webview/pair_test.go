@@ -3,6 +3,7 @@ package webview
 import (
 	"crypto/x509"
 	"encoding/json"
+	"fmt"
 	"io"
 	"net/http"
 	"strings"
@@ -111,9 +112,9 @@ func TestGuessingIsSlowed(t *testing.T) {
 			t.Fatalf("guess %d: got %d, wanted 403", n+1, status)
 		}
 	}
-	status, _, _ := b.pair(secret, "x")
-	if status != http.StatusTooManyRequests {
-		t.Fatalf("after %d wrong guesses, the right secret: got %d, wanted 429, or a guesser would learn", guessBurst, status)
+	status, _, head := b.ask("POST", "/api/pair", "", fmt.Sprintf(`{"secret":%q,"name":"x"}`, secret))
+	if status != http.StatusTooManyRequests || head.Get("Retry-After") != "12" {
+		t.Fatalf("after %d wrong guesses, the right secret: got %d, to be tried again after %q s, wanted 429 and 12 s, or a guesser would learn", guessBurst, status, head.Get("Retry-After"))
 	}
 	r.clock.forward(guessEvery)
 	if status, text, _ := b.pair(secret, "x"); status != http.StatusOK {

@@ -77,6 +77,26 @@ func TestOneAddressOfTheNetworkGetsItsShare(t *testing.T) {
 	}
 }
 
+// Where there are too many, what was answered and waits for more goes before
+// what is being answered.
+func TestWhoIsAnsweredStays(t *testing.T) {
+	c := newCrowd(newTally())
+	c.most = 2
+	come := func() *away {
+		a := &away{from: "192.168.1.7"}
+		v, _ := c.context(t.Context(), a).Value(visitorKey{}).(*visitor)
+		v.asked.Store(true)
+		c.change(a, http.StateActive)
+		return a
+	}
+	busy, waits := come(), come()
+	c.change(waits, http.StateIdle)
+	last := come()
+	if busy.closed || !waits.closed || last.closed || c.count() != 2 {
+		t.Errorf("three of two: closed %v (being answered), %v (waits), %v (the last), wanted the one that waits", busy.closed, waits.closed, last.closed)
+	}
+}
+
 type away struct {
 	net.Conn
 	from   string
