@@ -303,19 +303,13 @@ func labelsOf(rows []catalogue.Row) map[string]label {
 }
 
 func voiceLabel(r *catalogue.Row) string {
-	return joined(r.Object.Name, r.Voice.Place, r.Voice.Beater, r.Voice.Support, r.Voice.Fill)
+	return joined(r.Object.Name, r.Voice.Label())
 }
 
-// joined puts what is not empty in a row.
-func joined(parts ...string) string {
-	words := ""
-	for _, p := range parts {
-		if p != "" {
-			if words != "" {
-				words += ", "
-			}
-			words += p
-		}
+// joined is a name and what else there is to say, if anything.
+func joined(name, more string) string {
+	if more == "" {
+		return name
 	}
-	return words
+	return name + ", " + more
 }

@@ -3,6 +3,7 @@ package webview
 import (
 	"io"
 	"net/http"
+	"slices"
 	"strings"
 	"time"
 
@@ -22,7 +23,7 @@ func (s *Server) getExport(w http.ResponseWriter, r *http.Request, shelf *catalo
 	case name == "shelf.jsonl":
 		w.Header().Set("Content-Type", "application/jsonl")
 		err = shelf.Export(r.Context(), out)
-	case isCSV:
+	case isCSV && slices.Contains(catalogue.Tables(), catalogue.Table(table)):
 		w.Header().Set("Content-Type", "text/csv; charset=utf-8; header=present")
 		err = shelf.WriteCSV(r.Context(), catalogue.Table(table), out)
 	default:

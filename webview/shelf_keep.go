@@ -95,18 +95,8 @@ func (s *Server) voiceFor(ctx context.Context, shelf *catalogue.Shelf, e *entry,
 		}
 		as.Object, out.MadeObject = o.ID, true
 	}
-	want := catalogue.Voice{Object: as.Object, Place: as.Place, Beater: as.Beater, Support: as.Support, Fill: as.Fill}
-	voices, err := shelf.Voices(ctx, as.Object)
-	if err != nil {
-		return "", err
-	}
-	for _, v := range voices {
-		if v.Place == want.Place && v.Beater == want.Beater && v.Support == want.Support && v.Fill == want.Fill {
-			return v.ID, nil
-		}
-	}
-	v, err := shelf.AddVoice(ctx, want)
-	out.MadeVoice = err == nil
+	v, added, err := shelf.VoiceSounded(ctx, catalogue.Voice{Object: as.Object, Place: as.Place, Beater: as.Beater, Support: as.Support, Fill: as.Fill})
+	out.MadeVoice = added
 	return v.ID, err
 }
 

@@ -94,7 +94,8 @@ func BenchmarkCrowd(b *testing.B) {
 	if err != nil {
 		b.Fatal(err)
 	}
-	b.Logf("%d strikes, database of %d MB made in %v", strikes, info.Size()>>20, time.Since(begin).Round(time.Second))
+	fmt.Printf("BenchmarkCrowd: %d objects, %d strikes, database of %d MB made in %v; aims: near, recognise and alike below 50 ms\n",
+		len(ids), strikes, info.Size()>>20, time.Since(begin).Round(time.Second))
 	sound := make([]byte, 3*48000*2)
 	n := 0
 	b.Run("keep", func(b *testing.B) {

@@ -5,6 +5,8 @@ import (
 	"database/sql"
 	"fmt"
 	"io/fs"
+	"slices"
+	"strings"
 	"time"
 
 	"ringwell/analysis"
@@ -43,6 +45,12 @@ type Voice struct {
 	PinnedHz analysis.Hz // the pitch a player hears it by; 0: as heard
 	Created  time.Time
 	PutAway  *time.Time
+}
+
+// Label is how a voice is sounded, in one line: "rim, felt"; "" where nothing is
+// told of it.
+func (v *Voice) Label() string {
+	return strings.Join(slices.DeleteFunc([]string{v.Place, v.Beater, v.Support, v.Fill}, func(s string) bool { return s == "" }), ", ")
 }
 
 // AddObject puts an object on the shelf, whole, and returns it with its ID. An
@@ -142,6 +150,22 @@ func (s *Shelf) AddVoice(ctx context.Context, v Voice) (Voice, error) {
 		return v, fmt.Errorf("catalogue: add a voice to %s: %w", v.Object, err)
 	}
 	return v, nil
+}
+
+// VoiceSounded returns the object's voice that is sounded as want says, by
+// place, beater, support and fill, and adds it where there is none: added then.
+func (s *Shelf) VoiceSounded(ctx context.Context, want Voice) (v Voice, added bool, err error) {
+	voices, err := s.Voices(ctx, want.Object)
+	if err != nil {
+		return want, false, err
+	}
+	for _, v := range voices {
+		if v.Place == want.Place && v.Beater == want.Beater && v.Support == want.Support && v.Fill == want.Fill {
+			return v, false, nil
+		}
+	}
+	v, err = s.AddVoice(ctx, want)
+	return v, err == nil, err
 }
 
 // ChangeVoice writes what is told of a voice anew, and its figures with it.

@@ -37,7 +37,7 @@ func (c *shelfKeep) Run(ctx context.Context, p *program, std stdio) error {
 		if err != nil {
 			return err
 		}
-		v, err := c.voice(ctx, s, o)
+		v, _, err := s.VoiceSounded(ctx, catalogue.Voice{Object: o.ID, Place: c.Place, Beater: c.Beater, Support: c.Support, Fill: c.Fill})
 		if err != nil {
 			return err
 		}
@@ -59,21 +59,6 @@ func (c *shelfKeep) Run(ctx context.Context, p *program, std stdio) error {
 		}
 		return nil
 	})
-}
-
-// voice is the object's voice that is sounded so, made where there is none.
-func (c *shelfKeep) voice(ctx context.Context, s *catalogue.Shelf, o catalogue.Object) (catalogue.Voice, error) {
-	want := catalogue.Voice{Object: o.ID, Place: c.Place, Beater: c.Beater, Support: c.Support, Fill: c.Fill}
-	voices, err := s.Voices(ctx, o.ID)
-	if err != nil {
-		return want, err
-	}
-	for _, v := range voices {
-		if v.Place == want.Place && v.Beater == want.Beater && v.Support == want.Support && v.Fill == want.Fill {
-			return v, nil
-		}
-	}
-	return s.AddVoice(ctx, want)
 }
 
 func (c *shelfKeep) keep(ctx context.Context, s *catalogue.Shelf, v catalogue.Voice, kind analysis.Kind, file string) (int, error) {

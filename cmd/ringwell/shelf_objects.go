@@ -66,19 +66,10 @@ func listObject(ctx context.Context, r *catalogue.Reader, t *tabwriter.Writer, o
 
 // voiceWords says how a voice is sounded.
 func voiceWords(v catalogue.Voice) string {
-	words := ""
-	for _, part := range []string{v.Place, v.Beater, v.Support, v.Fill} {
-		if part != "" {
-			if words != "" {
-				words += ", "
-			}
-			words += clean(part)
-		}
+	if label := v.Label(); label != "" {
+		return clean(label)
 	}
-	if words == "" {
-		return "as it comes"
-	}
-	return words
+	return "as it comes"
 }
 
 // hzWords writes a pitch as far as its spread in cents carries.
