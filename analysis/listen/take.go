@@ -293,7 +293,8 @@ func (e *Ear) judge(a answer) {
 	if t.start && a.heard != nil && !e.begun(a) {
 		return // it may show yet that it falls
 	}
-	if t.first == 0 && a.heard != nil && len(t.strike.Partials) > 0 {
+	// The first window knows a place too loosely to say that it was left.
+	if t.first == 0 && t.window > 1 && a.heard != nil && len(t.strike.Partials) > 0 {
 		t.first = t.strike.Partials[followed(a.heard, t.strike.Partials)].Frequency
 	}
 	v := t.course.next(a)

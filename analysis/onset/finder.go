@@ -27,6 +27,7 @@ const (
 	quickSeconds   = 0.008  // a rise that is plain so long after the threshold is told at once:
 	quickStrength  = 3.0    // of this strength, past which none is twice as strong, ...
 	quickLouder    = 2.0    // ... and of so many times the energy before
+	laterSeconds   = 0.003  // by which the moment found once it is complete must differ to be told anew
 	deadSeconds    = 0.050
 	searchSeconds  = 0.012 // how far before the rise the refinement looks
 	predictSeconds = 0.050 // sound the predictor is learned from
@@ -97,6 +98,8 @@ type Finder struct {
 	first    int     // frame at which it began
 	decide   int     // frame at which to tell it
 	armed    int     // frame at which it was noticed
+	soon     bool    // it was told before that frame
+	loudSoon float64 // loudest, then
 	looked   bool    // at the beginning of the stream
 	started  bool    // it was told, and nothing since
 	last     int64   // index of the last event, or far in the past
@@ -170,7 +173,7 @@ func (f *Finder) Restart(at int64) {
 func (f *Finder) Resume(at int64) {
 	f.clock, f.seen, f.frames, f.at = at, 0, 0, 0
 	f.sound = f.sound[:0]
-	f.primed, f.state, f.looked, f.started = false, waiting, true, false
+	f.primed, f.state, f.looked, f.started, f.soon = false, waiting, true, false, false
 	f.last, f.lastPeak = math.MinInt64/2, -1000
 	clear(f.past)
 	clear(f.strength)

@@ -5,6 +5,9 @@ func (f *Finder) judge(s float64) (Event, bool) {
 	if e, found := f.start(); found {
 		return e, true
 	}
+	if f.soon {
+		return f.review(s)
+	}
 	switch f.state {
 	case waiting:
 		if s < again && f.clock >= f.last+f.samples(deadSeconds) {
@@ -24,19 +27,44 @@ func (f *Finder) judge(s float64) (Event, bool) {
 			f.arm(s, false)
 		}
 	case rising:
-		f.loudest = max(f.loudest, f.loudness())
-		if s > f.event.Strength {
-			if f.frames < f.decide-f.framesIn(settleSeconds) {
-				f.event.Strength, f.peak = s, f.frames
-			} else {
-				f.event.Strength = s
-			}
+		f.follow(s)
+		if f.frames >= f.decide {
+			return f.tell()
 		}
-		if f.frames >= f.decide || f.plain() {
+		if f.plain() {
+			f.soon, f.loudSoon = true, f.loudest
 			return f.tell()
 		}
 	}
 	return Event{}, false
+}
+
+// follow takes the newest frame of a rise into account.
+func (f *Finder) follow(s float64) {
+	f.loudest = max(f.loudest, f.loudness())
+	if s > f.event.Strength {
+		f.event.Strength = s
+		if f.frames < f.decide-f.framesIn(settleSeconds) {
+			f.peak = f.frames
+		}
+	}
+}
+
+// review goes on following a rise that was told before it was complete. If it
+// became much louder and began later than was thought, what was told was the arm.
+func (f *Finder) review(s float64) (Event, bool) {
+	f.follow(s)
+	if f.frames < f.decide {
+		return Event{}, false
+	}
+	f.soon = false
+	f.lastPeak = f.peak
+	at := f.moment()
+	if f.loudest < muchLouder*f.loudSoon || at < f.last+f.samples(laterSeconds) {
+		return Event{}, false
+	}
+	f.last = at
+	return Event{At: at, Strength: f.event.Strength, Instead: true}, true
 }
 
 // plain reports whether the rise under way is beyond doubt before it is complete:
