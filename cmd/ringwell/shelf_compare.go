@@ -6,6 +6,8 @@ import (
 	"fmt"
 	"io/fs"
 	"math"
+	"slices"
+	"strings"
 	"text/tabwriter"
 	"time"
 
@@ -15,7 +17,7 @@ import (
 )
 
 type shelfCompare struct {
-	First  string `arg:"" help:"An object's name or ID, of which the newest strike is taken, or a strike's ID."`
+	First  string `arg:"" help:"An object, or one of its voices as shelf list calls it (tile, middle, foam), of which the newest strike is taken; or a strike's ID."`
 	Second string `arg:"" optional:"" help:"The same; without it, the strike of the same voice before that is the first."`
 }
 
@@ -100,17 +102,13 @@ func partialHz(k catalogue.Kept, i int) string {
 	return hzWords(q.Frequency, analysis.Cents(math.Hypot(float64(q.Sigma), float64(clock))))
 }
 
-// strikeOf finds a strike by its ID, or the newest of an object.
+// strikeOf finds a strike by its ID, or the newest of an object or a voice.
 func strikeOf(ctx context.Context, r *catalogue.Reader, called string) (catalogue.Kept, error) {
 	k, err := r.Strike(ctx, called)
 	if err == nil || !errors.Is(err, fs.ErrNotExist) {
 		return k, err
 	}
-	o, err := object(ctx, r, called, false)
-	if err != nil {
-		return k, err
-	}
-	voices, err := r.Voices(ctx, o.ID)
+	voices, err := voicesCalled(ctx, r, called)
 	if err != nil {
 		return k, err
 	}
@@ -132,9 +130,50 @@ func strikeOf(ctx context.Context, r *catalogue.Reader, called string) (catalogu
 		}
 	}
 	if !found {
-		return k, fmt.Errorf("no strike of %s is kept; keep one with: ringwell shelf keep", o.Name)
+		return k, fmt.Errorf("no strike of %s is kept; keep one with: ringwell shelf keep", called)
 	}
 	return k, nil
+}
+
+// voicesCalled are all voices of an object, or the one that is called by its
+// object and how it is sounded, or enough of that to tell it from the others.
+func voicesCalled(ctx context.Context, r *catalogue.Reader, called string) ([]catalogue.Voice, error) {
+	o, unknown := object(ctx, r, called, false)
+	if unknown == nil {
+		return r.Voices(ctx, o.ID)
+	}
+	rows, err := r.Find(ctx, catalogue.Query{})
+	if err != nil {
+		return nil, err
+	}
+	var fit []catalogue.Voice
+	for i := range rows {
+		v := rows[i].Voice
+		more, ok := strings.CutPrefix(called, rows[i].Object.Name+", ")
+		if v.ID == called || ok && soundedSo(&v, more) {
+			fit = append(fit, v)
+		}
+	}
+	switch len(fit) {
+	case 0:
+		return nil, unknown
+	case 1:
+		return fit, nil
+	}
+	return nil, fmt.Errorf("%d voices are called %s; say more of how it is sounded, as shelf list has it", len(fit), called)
+}
+
+// soundedSo reports whether a voice has each of some words between commas.
+func soundedSo(v *catalogue.Voice, words string) bool {
+	if words == v.Label() {
+		return true
+	}
+	for word := range strings.SplitSeq(words, ", ") {
+		if word == "" || !slices.Contains([]string{v.Place, v.Beater, v.Support, v.Fill}, word) {
+			return false
+		}
+	}
+	return true
 }
 
 // before is the strike of the same voice before k.

@@ -36,19 +36,11 @@ func TestShelfHealth(t *testing.T) {
 			t.Fatal(err)
 		}
 		for n := range c.strikes {
-			k := catalogue.Kept{Voice: v.ID, Analysis: release, Strike: analysis.Strike{ID: fmt.Sprint(c.name, n), Stage: analysis.Final, Revision: 1,
-				Rate: 48000, To: 48000, Time: time.Date(2026, 11, 25, 10, n, 0, 0, time.UTC), Used: 1, Peak: 0.5, Heard: &analysis.Pitch{Basis: analysis.OnPartial, Likelihood: 1}}}
-			for i, ratio := range []float64{1, 2.4, 4.1} {
-				p := analysis.Partial{Frequency: analysis.Hz(740 * ratio).Shift(analysis.Cents(0.2 * float64((n*7+i*3)%5))), Sigma: 0.2, Level: -6 * float64(i), T60: 2 + 0.02*float64((n*3+i)%4)}
+			keepMade(t, s, v, n, func(_ int, p *analysis.Partial) {
 				if n == c.strikes-1 {
 					p.Frequency = p.Frequency.Shift(-c.fall)
 				}
-				k.Partials = append(k.Partials, p)
-			}
-			k.Heard.Frequency, k.Heard.Sigma = k.Partials[0].Frequency, 0.2
-			if err := s.Keep(ctx, k, []byte(k.ID)); err != nil {
-				t.Fatal(err)
-			}
+			})
 		}
 	}
 	if err := s.Close(); err != nil {
@@ -72,5 +64,23 @@ func TestShelfHealth(t *testing.T) {
 				t.Errorf("%q: got %q, want %q once", c.args, out, want)
 			}
 		}
+	}
+}
+
+// keepMade keeps the nth strike of a made-up voice of three partials, each of
+// which may be altered.
+func keepMade(t *testing.T, s *catalogue.Shelf, v catalogue.Voice, n int, alter func(i int, p *analysis.Partial)) {
+	t.Helper()
+	k := catalogue.Kept{Voice: v.ID, Analysis: release, Strike: analysis.Strike{ID: fmt.Sprint(v.ID, n), Stage: analysis.Final, Revision: 1,
+		Rate: 48000, To: 48000, Time: time.Date(2026, 11, 25, 10, n, 0, 0, time.UTC), Used: 1, Peak: 0.5}}
+	for i, ratio := range []float64{1, 2.4, 4.1} {
+		p := analysis.Partial{Frequency: analysis.Hz(740 * ratio).Shift(analysis.Cents(0.2 * float64((n*7+i*3)%5))), Sigma: 0.2,
+			Level: -6 * float64(i), SigmaLevel: 0.2, T60: 2 + 0.02*float64((n*3+i)%4), SigmaT60: 0.02}
+		alter(i, &p)
+		k.Partials = append(k.Partials, p)
+	}
+	k.Heard = &analysis.Pitch{Frequency: k.Partials[0].Frequency, Sigma: 0.2, Basis: analysis.OnPartial, Likelihood: 1}
+	if err := s.Keep(context.Background(), k, []byte(k.ID)); err != nil {
+		t.Fatal(err)
 	}
 }
