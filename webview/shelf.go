@@ -50,6 +50,7 @@ type shelf struct {
 
 	due   map[string]bool // strikes to be looked at
 	again []string        // those to be looked at once more, the newest last
+	pasts map[string]past // of voices, read since the shelf changed; only what looks again reads and fills it
 	wake  chan struct{}
 
 	known  prints        // has a lock of its own

@@ -14,7 +14,7 @@ import (
 // lookAgain has all strikes of the trail held against the shelf once more,
 // because something on it has changed. Callers hold mu.
 func (s *Server) lookAgain() {
-	s.shelf.again = s.shelf.again[:0]
+	s.shelf.again, s.shelf.pasts = s.shelf.again[:0], map[string]past{}
 	for _, e := range s.trail.entries { // those thrown away too: they may be taken back
 		if e.strike.Stage == analysis.Final {
 			s.shelf.again = append(s.shelf.again, e.strike.ID)
@@ -24,27 +24,28 @@ func (s *Server) lookAgain() {
 }
 
 // nextAgain is the newest strike still to be looked at again: a player looks at
-// that first. False: there is none, or one just heard goes before, or it is over.
-func (s *Server) nextAgain() (entry, bool) {
+// that first; and what is known of the pasts of voices. False: there is none, or
+// one just heard goes before, or it is over.
+func (s *Server) nextAgain() (entry, map[string]past, bool) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	if s.stopped {
-		return entry{}, false
+		return entry{}, nil, false
 	}
 	for n := len(s.shelf.again) - 1; n >= 0 && len(s.shelf.due) == 0; n-- {
 		id := s.shelf.again[n]
 		s.shelf.again = s.shelf.again[:n]
 		if e := s.trail.find(id); e != nil {
-			return *e, true
+			return *e, s.shelf.pasts, true
 		}
 	}
-	return entry{}, false
+	return entry{}, nil, false
 }
 
 // reconsider says anew of a strike as what it is kept, which voice it is, and
 // whether that sounds as it did. Unlike consider it is no news to the call-over,
 // the walk and the stand.
-func (s *Server) reconsider(ctx context.Context, e entry) error {
+func (s *Server) reconsider(ctx context.Context, e entry, pasts map[string]past) error {
 	shelf, err := s.reader()
 	if err != nil {
 		return err
@@ -67,9 +68,15 @@ func (s *Server) reconsider(ctx context.Context, e entry) error {
 	health := e.health
 	if kept == nil {
 		if health = nil; len(verdict.Candidates) == 1 {
-			if _, health, err = s.healthOf(ctx, shelf, e.strike, verdict.Candidates[0].ID); err != nil {
-				return err
+			voice := verdict.Candidates[0].ID
+			p, ok := pasts[voice]
+			if !ok {
+				if p, err = pastOf(ctx, shelf, voice, e.strike.ID); err != nil {
+					return err
+				}
+				pasts[voice] = p // a strike that is not kept is in no past: one for all
 			}
+			_, health = s.judge(p, e.strike)
 		}
 	}
 	s.mu.Lock()

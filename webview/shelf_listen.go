@@ -102,8 +102,8 @@ func (s *Server) watchShelf() {
 				s.cfg.Log.Error("shelf", "strike", e.strike.ID, "err", err)
 			}
 		}
-		for e, ok := s.nextAgain(); ok; e, ok = s.nextAgain() {
-			if err := s.reconsider(ctx, e); err != nil {
+		for e, pasts, ok := s.nextAgain(); ok; e, pasts, ok = s.nextAgain() {
+			if err := s.reconsider(ctx, e, pasts); err != nil {
 				s.cfg.Log.Error("shelf", "strike", e.strike.ID, "err", err)
 			}
 		}
@@ -220,19 +220,37 @@ func (s *Server) noticeShelf(words string) {
 
 // healthOf holds a strike against the history of a voice.
 func (s *Server) healthOf(ctx context.Context, shelf *catalogue.Reader, strike analysis.Strike, voice string) (*match.Health, *HealthForm, error) {
-	past, err := shelf.Soundings(ctx, voice, strike.ID, match.History)
+	past, err := pastOf(ctx, shelf, voice, strike.ID)
 	if err != nil {
 		return nil, nil, err
 	}
+	h, form := s.judge(past, strike)
+	return h, form, nil
+}
+
+// past is what a voice is judged by.
+type past struct {
+	strikes []match.Sounding
+	kind    analysis.Kind
+}
+
+// pastOf is a voice's past, but for one strike.
+func pastOf(ctx context.Context, shelf *catalogue.Reader, voice, but string) (p past, err error) {
 	row, err := shelf.Row(ctx, voice)
 	if err != nil {
-		return nil, nil, err
+		return p, err
 	}
+	p.kind = row.Object.Kind
+	p.strikes, err = shelf.Soundings(ctx, voice, but, match.History)
+	return p, err
+}
+
+func (s *Server) judge(p past, strike analysis.Strike) (*match.Health, *HealthForm) {
 	s.mu.Lock()
 	degrees := s.shelf.form.Temperature
 	s.mu.Unlock()
-	h := match.Examine(past, match.Sounding{Partials: strike.Partials, Temperature: degrees})
-	return &h, healthForm(&h, row.Object.Kind), nil
+	h := match.Examine(p.strikes, match.Sounding{Partials: strike.Partials, Temperature: degrees})
+	return &h, healthForm(&h, p.kind)
 }
 
 func healthForm(h *match.Health, kind analysis.Kind) *HealthForm {

@@ -134,6 +134,7 @@ func (s *Server) patchShelf(w http.ResponseWriter, r *http.Request) error {
 	f := &s.shelf.form
 	if c.Temperature.given {
 		f.Temperature = c.Temperature.value
+		s.lookAgain() // what a temperature explains is no change
 	}
 	if c.Room != nil {
 		f.Room = *c.Room
