@@ -18,8 +18,9 @@ type score struct {
 	cents              []float64 // |error|
 	insideF, countF    int       // within two sigma
 	insideT, countT    int
-	failed             []string // strikes that missed or invented something
-	told, asOne, third int      // pairs told apart, told as one, made three of; also: faults noticed
+	failed             []string  // strikes that missed or invented something
+	told, asOne, third int       // pairs told apart, told as one, made three of; also: faults noticed
+	could              []float64 // pairs: the chance the sound itself gives of being told apart
 	since              [][3]float64
 	bound              []float64
 }
@@ -41,6 +42,7 @@ func (s *score) join(o *score) {
 	s.told += o.told
 	s.asOne += o.asOne
 	s.third += o.third
+	s.could = append(s.could, o.could...)
 	s.since = append(s.since, o.since...)
 	s.bound = append(s.bound, o.bound...)
 }
@@ -167,4 +169,12 @@ func quantile(v []float64, q float64) float64 {
 	a := slices.Clone(v)
 	slices.Sort(a)
 	return a[min(int(q*float64(len(a))), len(a)-1)]
+}
+
+func mean(v []float64) float64 {
+	var s float64
+	for _, x := range v {
+		s += x
+	}
+	return s / float64(len(v))
 }

@@ -69,20 +69,32 @@ func (e *Estimator) join() {
 	}
 }
 
-// A near pair is told as two only if the beat shows while both ring: split
-// times the mean T60 at least leastSplit (the first null of the beat then lies
-// 36 dB down), and at least leastCycles of it within the window.
+// A near pair is told as two if the beat shows while both ring: split times the
+// mean T60 at least leastSplit (the first null of the beat then lies 36 dB
+// down), and at least leastCycles of it within the window. Closer ones, down to
+// closestSplit and closestCycles, are two only if their split is sureSplit
+// standard deviations and their decays are alike: what two stages of one decay
+// or a room make of one line differs threefold in ring time.
 const (
-	leastSplit  = 0.6
-	leastCycles = 0.5
+	leastSplit    = 0.6
+	leastCycles   = 0.5
+	closestSplit  = 0.4
+	closestCycles = 0.35
+	sureSplit     = 2.5
+	alike         = 1.6
 )
 
 // onePair reports whether two near poles are to be told as one partial.
 func (e *Estimator) onePair(p, q *line, away, seconds float64) bool {
-	if away*math.Sqrt(p.t60*q.t60) >= leastSplit && away*seconds >= leastCycles {
+	split, cycles := away*math.Sqrt(p.t60*q.t60), away*seconds
+	if split >= leastSplit && cycles >= leastCycles {
 		return false
 	}
-	return away*math.Sqrt(p.t60*q.t60) < 0.8 || away*seconds < 0.8
+	if split >= closestSplit && cycles >= closestCycles && max(p.t60/q.t60, q.t60/p.t60) < alike &&
+		e.clear(p.i, q.i) > sureSplit*max(p.noise, q.noise) {
+		return false
+	}
+	return split < 0.8 || cycles < 0.8
 }
 
 // lasting is the energy of a line after the first 100 ms: a pitch is judged

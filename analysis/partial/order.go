@@ -131,6 +131,27 @@ func (e *Estimator) add(found []candidate, n int) (split bool) {
 	return split
 }
 
+const (
+	// clearSplit is how many standard deviations the split of two poles must
+	// be for them to stay two while neither level is known well.
+	clearSplit = 1.5
+	// sharedLevel is the same for such a pole's own level, as Wald's 1/(2·var):
+	// a standard deviation of 8.7 dB.
+	sharedLevel = 0.5
+)
+
+// clear returns how many standard deviations of their difference two poles lie
+// apart in frequency. It wants covariances of the present fit.
+func (e *Estimator) clear(a, b int) float64 {
+	s, j := e.joint.cur, &e.judge
+	v, _ := j.between(a, b)
+	variance := j.cov[a][10] + j.cov[b][10] - 2*v[10]
+	if !(variance > 0) {
+		return 0
+	}
+	return math.Abs(s.w[a]-s.w[b]) / math.Sqrt(variance)
+}
+
 // prune drops poles that are not significant (Wald's test on their level),
 // too short, out of range, or doubles of a stronger one.
 func (e *Estimator) prune(n int) {
@@ -150,12 +171,16 @@ func (e *Estimator) prune(n int) {
 		need := eta * 0.7
 		for m := range k {
 			// A member of a near pair was let in by the likelihood ratio of
-			// the pair; its own level is known worse as long as they overlap.
+			// the pair; its own level is known worse as long as they overlap:
+			// their sum is known, and how it moves, but not who has what.
 			if m != i && math.Abs(s.w[m]-s.w[i]) < 4*(s.d[i]+math.Pi/float64(n)) {
-				need = 2
+				need = min(need, 2)
+				if j.keep[m] && e.clear(i, m) > clearSplit {
+					need = sharedLevel
+				}
 			}
 		}
-		if !(va > 0) || !(vw > 0) || 1/(2*va) < need || va > 0.25 {
+		if !(va > 0) || !(vw > 0) || 1/(2*va) < need || va > 0.25 && need > sharedLevel {
 			return false
 		}
 		if s.d[i] > decayOf(0.0115, e.fs) || s.w[i] < 45*hz || s.w[i] > 0.93*math.Pi {
