@@ -158,10 +158,20 @@ func TestAFullDiskOverHTTP(t *testing.T) {
 	if got := get[struct{ Objects []webview.ObjectForm }](l, "/api/shelf/objects").Objects; len(got) != 1 || got[0].Name != "jar" {
 		t.Errorf("what is on it: got %+v, want the jar", got)
 	}
+	voice := l.finals()[0].Kept.Voice
+	l.ask("PATCH", "/api/shelf", map[string]any{"stand": voice})
+	l.again()
+	eventually(t, "that nothing is kept on the stand is told", func() bool {
+		n := l.shelf().Notice
+		return n != nil && strings.HasPrefix(*n, "A strike on the stand was not kept: the disk is full;")
+	})
 	if err := os.Remove(ballast.Name()); err != nil {
 		t.Fatal(err)
 	}
 	l.keeps(strike, "jar")
+	if n := l.shelf().Notice; n != nil {
+		t.Errorf("once there is room: got %q, want nothing to tell", *n)
+	}
 	whole(t, dir, 2)
 }
 
