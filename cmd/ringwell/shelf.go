@@ -15,6 +15,7 @@ type shelfCommand struct {
 
 	List      shelfList      `cmd:"" help:"List the objects on the shelf and their voices."`
 	Add       shelfAdd       `cmd:"" help:"Put an object on the shelf."`
+	Change    shelfChange    `cmd:"" help:"Tell something else of an object: its name, where it is, its measures."`
 	Keep      shelfKeep      `cmd:"" help:"Keep every strike of some recordings of an object."`
 	State     shelfState     `cmd:"" help:"Say how an object is: whole, suspect, cracked, broken, lent or lost."`
 	Photo     shelfPhoto     `cmd:"" help:"Give an object a photo."`

@@ -89,19 +89,15 @@ func ringWords(t60 float64) string {
 }
 
 type shelfAdd struct {
-	Name     string `arg:"" help:"What it is called."`
-	Kind     string `enum:"${kinds}" default:"unknown" env:"-" help:"What kind of thing it is: ${enum}."`
-	Material string `env:"-" help:"What it is made of."`
-	KeptAt   string `env:"-" placeholder:"PLACE" help:"Where it is."`
-	FoundAt  string `env:"-" placeholder:"PLACE" help:"Where it came from."`
-	FoundOn  string `env:"-" placeholder:"DATE" help:"When: a year, a month or a day, as 2024-05-17."`
-	Notes    string `env:"-" help:"Anything else."`
+	Name string `arg:"" help:"What it is called."`
+	told
 }
 
 func (c *shelfAdd) Run(ctx context.Context, p *program, std stdio) error {
 	return p.Shelf.making(ctx, func(s *catalogue.Shelf) error {
-		o, err := s.AddObject(ctx, catalogue.Object{Name: c.Name, Kind: analysis.Kind(c.Kind), Material: c.Material,
-			KeptAt: c.KeptAt, FoundAt: c.FoundAt, FoundOn: c.FoundOn, Notes: c.Notes})
+		o := catalogue.Object{Name: c.Name}
+		c.apply(&o)
+		o, err := s.AddObject(ctx, o)
 		if err == nil {
 			fmt.Fprintln(std.out, o.ID)
 		}
