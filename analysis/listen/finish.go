@@ -102,7 +102,8 @@ func (e *Ear) finish(end int64, remark *analysis.Remark) {
 		// The ring of what has no pitch goes out of what follows all the same.
 		e.rings.add(t.strike.Onset, e.stopped(end, remark), t.reading.Ring)
 	}
-	if !e.clean() {
+	// What sounded as the stream began, and was no strike, is the background.
+	if (a.heard != nil || !t.start) && !e.clean() {
 		e.rings.blow(t.strike.Onset, t.strike.Onset+t.length()+e.samples(cutSeconds))
 	}
 	switch {

@@ -31,10 +31,10 @@ func (e *Estimator) explained() (atFirst, lasting float64) {
 		return 0, 0
 	}
 	// white and raw give the share of a stretch, where it stands out.
-	white := func(at [2]int) (float64, bool) {
-		return share(left[at[0]:at[1]], e.y[at[0]:at[1]], 1)
+	white := func(at [2]int) (part, doubt float64) {
+		return share(left[at[0]:at[1]], e.y[at[0]:at[1]], 1, 1)
 	}
-	raw := func(at [2]int) (float64, bool) {
+	raw := func(at [2]int) (part, doubt float64) {
 		e.tmp = grown(e.tmp, at[1]-at[0])
 		copy(e.tmp, e.x[e.skip+at[0]:e.skip+at[1]])
 		h := chord{dst: e.tmp, least: inaudible}
@@ -52,32 +52,40 @@ func (e *Estimator) explained() (atFirst, lasting float64) {
 		for _, p := range e.white.psd {
 			floor += p / bins
 		}
-		return share(e.tmp, e.x[e.skip+at[0]:e.skip+at[1]], floor)
+		return share(e.tmp, e.x[e.skip+at[0]:e.skip+at[1]], floor, e.white.breadth())
 	}
 	if e.n > 2*early[1] {
-		if v, ok := white([2]int{early[1], e.n}); ok {
+		if v, doubt := white([2]int{early[1], e.n}); doubt <= stands {
 			lasting = min(max(v, 0), 1)
 		}
 	}
-	a, okA := raw(early)
-	b, okB := white(early)
+	a, doubtA := raw(early)
+	b, doubtB := white(early)
 	if long := late[1]-late[0] > int(0.02*e.fs); long {
-		if !okA {
-			a, okA = raw(late)
+		if doubtA > stands {
+			a, doubtA = raw(late)
 		}
-		if !okB {
-			b, okB = white(late)
+		if doubtB > stands {
+			b, doubtB = white(late)
 		}
-	}
-	if !okA { // what a microphone and a player hear says nothing
-		return 0, lasting
 	}
 	// Against a guessed background the whitened share says how good the guess is.
-	if okB && !e.guessed {
-		a = min(a, b)
+	known := doubtB <= stands && !e.guessed
+	switch {
+	case known && doubtA <= stands:
+		// A ventilation swells and sinks: that is not held against the ring.
+		a = min(a+2*doubtA, b)
+	case known: // under it the raw sound says nothing, and the ring is plain all the same
+		a = b
+	case doubtA > stands:
+		return 0, lasting
 	}
 	return min(max(a, 0), 1), lasting
 }
+
+// stands is the doubt up to which a share says something: two standard
+// deviations of the noise.
+const stands = 0.5
 
 // told reports whether a line is reported, or belongs to one that is.
 func (j *judge) told(l *line) bool {
@@ -91,14 +99,17 @@ func (j *judge) told(l *line) bool {
 }
 
 // share returns how much of the energy of whole is not in rest, noise of the
-// given power a sample taken off both, and whether whole stands out of it.
-func share(rest, whole []float64, power float64) (float64, bool) {
+// given power a sample taken off both, and by how much chance alone moves it (one
+// standard deviation): at least a half where whole does not stand out of the
+// noise. breadth is the part of the band that the noise fills: the energy of a
+// narrow one is less even.
+func share(rest, whole []float64, power, breadth float64) (part, doubt float64) {
 	m := float64(len(whole))
 	all := square(whole) - m*power
-	if all < 2*math.Sqrt(2*m)*power || all <= 0 {
-		return 0, false
+	if all <= 0 {
+		return 0, math.Inf(1)
 	}
-	return 1 - max(square(rest)-m*power, 0)/all, true
+	return 1 - max(square(rest)-m*power, 0)/all, math.Sqrt(2*m/breadth) * power / all
 }
 
 // LastingShare of the energy after the first 100 ms is what a voice's glides and

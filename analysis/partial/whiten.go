@@ -263,6 +263,24 @@ func (w *whitener) raw(omega float64) float64 {
 	return w.gain[i]*(1-r) + w.gain[i+1]*r
 }
 
+// breadth is the part of the band that the background fills, 1 for white noise:
+// the square of its mean power over the mean of its square.
+func (w *whitener) breadth() float64 {
+	psd := w.psd
+	if w.count > 0 {
+		psd = w.mean // before it was smoothed
+	}
+	var sum, squares float64
+	for _, p := range psd {
+		sum += p
+		squares += p * p
+	}
+	if !(squares > 0) || math.IsInf(squares, 1) {
+		return 1
+	}
+	return sum * sum / (float64(len(psd)) * squares)
+}
+
 // middle returns the upper median of v, whose order it changes.
 func middle(v []float64) float64 { return nth(v, len(v)/2) }
 
