@@ -48,6 +48,7 @@ func (b *bench) single() {
 		}
 	}
 	t.end(failed)
+	b.printf("  chance alone moves the root mean square of %d strikes by %.0f %%, one standard deviation, and the worst of 12 cells by about twice that\n", b.count(150), 100/math.Sqrt(2*float64(b.count(150))))
 	b.aim("RMSE/CRB of one partial's frequency, SNR 0-60 dB, T60 0.3-4 s, worst cell", "<= 1.10", "%.2f", worstF)
 	b.aim("RMSE/CRB of its T60, worst cell", "<= 1.15", "%.2f", worstT)
 	b.aim("RMSE/CRB of its frequency, T60 0.05 s, SNR >= 20 dB, worst cell", "<= 1.3", "%.2f", short)
