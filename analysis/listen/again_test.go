@@ -45,8 +45,8 @@ func TestStruckWhileAnotherRings(t *testing.T) {
 	firsts := []string{"bell_desk.wav", "xylo_c4.wav", "glock_c6.wav", "glock_g6.wav", "marimba_c3.wav"}
 	thens := append(firsts[:len(firsts):len(firsts)], "celesta_c4.wav", "kalimba_g3.wav", "celesta_c6.wav", "vibes_a3.wav")
 	told, all := 0, 0
-	for _, first := range firsts {
-		for _, then := range thens {
+	for i, first := range firsts {
+		for _, then := range []string{first, thens[(i+1)%len(firsts)], thens[5+i%4], thens[5+(i+1)%4]} {
 			r := laid(t, first, then, after)
 			want := analysis.RemarkBeside
 			if first == then {

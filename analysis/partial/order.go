@@ -138,6 +138,9 @@ const (
 	// sharedLevel is the same for such a pole's own level, as Wald's 1/(2·var):
 	// a standard deviation of 8.7 dB.
 	sharedLevel = 0.5
+	// bothFall is by how many neper both must fall within the window, 10 dB: two
+	// that hardly do imitate a breath's restlessness.
+	bothFall = 1.15
 )
 
 // clear returns how many standard deviations of their difference two poles lie
@@ -175,7 +178,7 @@ func (e *Estimator) prune(n int) {
 			// their sum is known, and how it moves, but not who has what.
 			if m != i && math.Abs(s.w[m]-s.w[i]) < 4*(s.d[i]+math.Pi/float64(n)) {
 				need = min(need, 2)
-				if j.keep[m] && e.clear(i, m) > clearSplit {
+				if j.keep[m] && e.clear(i, m) > clearSplit && min(s.d[i], s.d[m])*float64(n) > bothFall {
 					need = sharedLevel
 				}
 			}
