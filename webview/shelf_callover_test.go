@@ -85,6 +85,9 @@ func TestWalkOverHTTP(t *testing.T) {
 	if done["instrument"] != "my vibraphone" || list.Instruments[0] != "my vibraphone" {
 		t.Errorf("finished: got %v, instruments %v", done, list.Instruments)
 	}
+	if status, _, _ := r.ask("POST", "/api/shelf/walk", m{"name": "my vibraphone", "like": "vibraphone"}); status != 422 {
+		t.Errorf("a second one of that name: got %d, wanted 422", status)
+	}
 	if status, got, _ := r.ask("DELETE", "/api/shelf/instruments/my%20vibraphone", nil); status != http.StatusNoContent {
 		t.Errorf("removed: got %d %s", status, got)
 	}

@@ -104,8 +104,8 @@ func (s *Server) postWalk(w http.ResponseWriter, r *http.Request) error {
 	if c.Name == "" {
 		return refuse(http.StatusUnprocessableEntity, "name", "Give the instrument a name.")
 	}
-	if slices.Contains(s.cfg.Instruments, c.Name) {
-		return refuse(http.StatusUnprocessableEntity, "name", "There is an instrument of that name already. Give yours another.")
+	if slices.Contains(s.instrumentList(), c.Name) {
+		return refuse(http.StatusUnprocessableEntity, "name", "There is an instrument of that name already. Give yours another, or remove that one first.")
 	}
 	s.mu.Lock()
 	ref := analysis.Hz(s.session.Reference)
